@@ -1,0 +1,70 @@
+// From timed commands to bytes: which window carries which command, and the packets that do it.
+//
+// Packets are CCSDS 133.0-B space packets with the 16-bit packet error control of ECSS-E-ST-70-41C (CRC,
+// polynomial 0x1021, preset all ones). A stored command travels as one service 11 "insert activities" request
+// holding its execution time (the station's CCSDS 301.0-B time code) and the command's own request packet.
+
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "constraints/quantity/leap_seconds.h"
+#include "constraints/table/table.h"
+#include "constraints/timeline/timeline.h"
+
+namespace cairn {
+
+using Bytes = std::vector<std::uint8_t>;
+
+// One stored command, encoded and given to a window.
+struct StagedCommand {
+  TimedCommandId command;
+  WindowId window;                 // invalid: no window can carry it in time
+  Instant transmit_begin;          // at the antenna
+  Instant transmit_end;
+  Instant aboard;                  // transmit_end + light time
+  std::uint16_t sequence_count = 0;  // of the insert packet; of the inner request packet too
+  std::uint32_t entry_bytes = 0;     // in the command table: the inner request packet
+  Bytes packet;                      // the whole insert packet
+};
+
+struct Batch {
+  WindowId window;
+  Instant begin;  // first bit leaves the antenna
+  Instant end;    // last bit
+  std::vector<TimedCommandId> commands;  // in order of transmission
+  Bytes bytes;                           // the packets one after another
+};
+
+struct Staging {
+  std::vector<StagedCommand> commands;  // one per timed command, in their order
+  std::vector<Batch> batches;           // rising by window; no empty ones
+  Bytes backout;                        // delete requests for every stored command of this load
+  std::uint16_t next_sequence_count = 0;
+  std::vector<TableUse> uses;           // for the table check, carried entries included
+};
+
+struct StagingInput {
+  const Station* station = nullptr;
+  const std::vector<TimedCommand>* commands = nullptr;
+  const std::vector<CarriedEntry>* carried = nullptr;
+  std::uint16_t first_sequence_count = 0;
+  Instant begin;  // of the load: windows before it are not used... see `earliest_uplink`
+  Instant earliest_uplink;  // no window before this instant is used
+  double light_time = 0;    // s, greatest over the load's span
+  const LeapSecondTable* leap_seconds = nullptr;
+};
+
+// Encodes and stages. Never fails for a timeline whose arguments were range-checked: a command that no window
+// can carry in time stays without one, and the table check reports it.
+Staging stage(const StagingInput& input);
+
+// The execution time rounded to the station's tick and to what its time code can say; what is sent is exactly this.
+Instant representable_time(const StationClock& clock, Instant time, const LeapSecondTable& leap_seconds);
+
+std::uint16_t packet_crc(const std::uint8_t* data, std::size_t size);
+
+}  // namespace cairn

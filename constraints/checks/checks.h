@@ -1,0 +1,39 @@
+// All checks over one timeline: the list of checks, and the causes of what fails.
+//
+// The cause of a failing check is a small set of commands without which it would hold, found by checking again
+// with commands withheld (after Zeller and Hildebrandt 2002).
+
+#pragma once
+
+#include <vector>
+
+#include "constraints/heat/heat.h"
+#include "constraints/modes/modes.h"
+#include "constraints/power/power.h"
+#include "constraints/table/table.h"
+
+namespace cairn {
+
+struct CheckInput {
+  const Station* station = nullptr;
+  const StartState* start = nullptr;
+  const Timeline* timeline = nullptr;
+  const Sky* sky = nullptr;
+  const std::vector<TableUse>* table_uses = nullptr;
+  HeatOptions heat;
+};
+
+struct CheckResults {
+  PowerResult power;
+  HeatResult heat;
+  TableResult table;
+  std::vector<Finding> findings;  // of every check: power, heat, modes, table; each in model or time order
+  StartState end_state;
+};
+
+CheckResults run_checks(const CheckInput& input);
+
+// The worst word among the findings; Holds when there are none.
+Verdict overall(const std::vector<Finding>& findings);
+
+}  // namespace cairn

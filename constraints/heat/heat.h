@@ -1,0 +1,51 @@
+// The thermal check: every node inside its limits at every instant, extremes between events included.
+//
+// C_i dT_i/dt = Q_i + sum_j G_ij (T_j - T_i) + sum_j sigma R_ij (T_j^4 - T_i^4), thermostat heaters, sunlight
+// from the Sun's place at the site, ground and space sinks, source heat, converter loss and dump load. An
+// adaptive stiffly stable method with error control; switchings, limit crossings and extremes are located as
+// events, not at sampling points.
+//
+// Reads:   the timeline's draws, the station's network, the sky
+// Reports: heat/survival and heat/operating, one finding per node and limit
+
+#pragma once
+
+#include <vector>
+
+#include "constraints/power/power.h"
+#include "constraints/sky/sky.h"
+#include "constraints/timeline/timeline.h"
+#include "constraints/verdict.h"
+
+namespace cairn {
+
+inline constexpr double stefan_boltzmann = 5.670374419e-8;  // W m-2 K-4, CODATA 2018
+
+struct HeatOptions {
+  double tolerance = 1e-4;        // K, local error per step
+  Duration keep_every = {0};      // how densely traces are kept; 0: every accepted step
+};
+
+struct TemperaturePoint {
+  Instant time;
+  double temperature = 0;  // K
+};
+
+struct HeatResult {
+  std::vector<std::vector<TemperaturePoint>> traces;  // by NodeId, rising by time; extremes always included
+  std::vector<HeaterInterval> heaters;                // rising by begin
+  std::vector<double> end_temperatures;               // by NodeId
+  std::vector<bool> end_heaters_on;                   // by HeaterId
+  std::vector<Finding> findings;
+  // Energy account over the timeline, J: what went in, what left through sinks, what the nodes stored; the
+  // three close (in - out - stored = 0) as far as the solver is exact.
+  double energy_in = 0;
+  double energy_out = 0;
+  double energy_stored = 0;
+  std::size_t steps = 0;
+};
+
+HeatResult check_heat(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
+                      const HeatOptions& options);
+
+}  // namespace cairn

@@ -1,0 +1,54 @@
+// The power check: at every instant, source power less what the loads draw from it keeps the reserve floor.
+//
+// Reads:   the timeline's draws, when each heater was on (from heat/), the sources with decay to the date
+// Reports: power/reserve, with the order in which units are shed where the reserve falls below zero
+// Cost:    one sort of the steps and one pass
+
+#pragma once
+
+#include <vector>
+
+#include "constraints/power/supply.h"
+#include "constraints/timeline/timeline.h"
+#include "constraints/verdict.h"
+
+namespace cairn {
+
+struct HeaterInterval {
+  HeaterId heater;
+  Instant begin;
+  Instant end;
+};
+
+// Values hold from `time` until the next point. Source power is continuous, so every point that begins a
+// step is preceded by one that ends the step before.
+struct PowerPoint {
+  Instant time;
+  double source = 0;   // W electrical
+  double load = 0;     // W on the bus, heaters included
+  double heaters = 0;  // W of the load that is heaters
+  double reserve = 0;  // W of source power left: source - load / efficiency
+};
+
+struct UnitEnergy {
+  UnitId unit;              // invalid: heaters
+  std::int64_t day = 0;     // counted from the load's begin, 24 h each
+  double energy = 0;        // J on the bus
+};
+
+struct ShedStep {
+  Instant time;
+  UnitId unit;
+};
+
+struct PowerResult {
+  std::vector<PowerPoint> points;
+  std::vector<UnitEnergy> energy;
+  std::vector<ShedStep> shed;  // where the nominal reserve goes below zero
+  Finding finding;
+};
+
+PowerResult check_power(const Station& station, const Timeline& timeline,
+                        const std::vector<HeaterInterval>& heaters);
+
+}  // namespace cairn

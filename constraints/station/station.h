@@ -1,0 +1,385 @@
+// A station as values: everything the checks and the planner know of one post.
+//
+// Pure data in SI units; made by compiler/model from YAML, or by hand in tests. Ids index the tables of the
+// same Station. `Origin` is an opaque number that the maker may set to find the place a value came from (the
+// compiler uses it to point into the YAML); the checks only carry it along.
+
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "constraints/quantity/bounded.h"
+#include "constraints/quantity/dimension.h"
+#include "constraints/quantity/ids.h"
+#include "constraints/quantity/instant.h"
+
+namespace cairn {
+
+struct UnitTag;
+struct PartTag;
+struct StateTag;
+struct CommandTag;
+struct NodeTag;
+struct HeaterTag;
+struct WindowTag;
+struct AntennaTag;
+using UnitId = Id<UnitTag>;        // a box: camera, relay, vane
+using PartId = Id<PartTag>;        // one state graph of a unit: camera (its mode), camera.cover
+using StateId = Id<StateTag>;      // one state of one part; unique in the station
+using CommandId = Id<CommandTag>;
+using NodeId = Id<NodeTag>;
+using HeaterId = Id<HeaterTag>;
+using WindowId = Id<WindowTag>;
+using AntennaId = Id<AntennaTag>;
+
+using Origin = std::uint32_t;
+inline constexpr Origin no_origin = 0xFFFFFFFFU;
+
+// ---- units, parts, states -------------------------------------------------------------------------------
+
+// Where a share of some dissipation goes; what the shares leave over leaves the station (radio waves, light).
+struct HeatShare {
+  NodeId node;
+  double share = 0;  // 0..1
+};
+
+struct State {
+  std::string name;
+  PartId part;
+  Bounded load;  // W, drawn from the bus while in this state
+  std::vector<HeatShare> heat;
+  Origin origin = no_origin;
+};
+
+struct Part {
+  std::string name;  // "" for the unit's own mode
+  UnitId unit;
+  std::vector<StateId> states;
+  StateId initial;  // invalid: not known until a command sets it
+  Origin origin = no_origin;
+};
+
+struct StationUnit {
+  std::string name;
+  std::string note;
+  std::vector<PartId> parts;  // the one named "" first, if there is one
+  Origin origin = no_origin;
+};
+
+// PART is one of these states ("relay.transmitter is low or off"; "is not" is stored as the complement).
+struct StateCondition {
+  PartId part;
+  std::vector<StateId> states;
+  std::string text;  // as written
+  Origin origin = no_origin;
+};
+
+// ---- commands -------------------------------------------------------------------------------------------
+
+enum class CommandClass : std::uint8_t { Routine, Caution, Hazardous, Irreversible };
+
+enum class ArgumentType : std::uint8_t { Quantity, Count, Choice, Flag };
+
+struct Choice {
+  std::string name;
+  std::uint64_t raw = 0;
+};
+
+// raw = (value in SI - offset) / step, rounded to nearest; unsigned or two's complement in `width` bits.
+struct ArgumentEncoding {
+  int width = 8;  // bits, 1..64
+  bool is_signed = false;
+  double step = 1;
+  double offset = 0;
+};
+
+struct ArgumentDefinition {
+  std::string name;
+  ArgumentType type = ArgumentType::Count;
+  Dimension dimension;            // for Quantity
+  std::string unit;               // for Quantity: the unit it is shown in
+  std::optional<double> minimum;  // SI; for Quantity and Count
+  std::optional<double> maximum;
+  std::vector<double> allowed;  // SI; when not empty only these values
+  std::vector<Choice> choices;  // for Choice
+  ArgumentEncoding encoding;
+  std::optional<double> default_number;      // Quantity and Count: SI; Flag: 0 or 1
+  std::optional<std::string> default_choice;
+  std::string note;
+  Origin origin = no_origin;
+};
+
+// The value of one argument in a timed command.
+struct ArgumentValue {
+  double number = 0;     // Quantity in SI, Count, Flag as 0 or 1; for a Choice its raw number
+  std::uint64_t raw = 0;  // as sent, in `width` bits
+};
+
+// Applies only when the argument has this value.
+struct MoveCondition {
+  std::uint32_t argument = 0;  // index into CommandDefinition::arguments
+  double number = 0;           // Choice: its raw number
+};
+
+// What a command does to a part. The move whose `when` holds and whose `from` contains the part's state is
+// taken; a command that has moves for a part but none that fits is illegal in that state.
+struct Move {
+  PartId part;
+  std::vector<StateId> from;  // empty: from any state, also an unknown one
+  StateId to;
+  Bounded takes;               // s
+  std::optional<Bounded> load;  // W during the move; otherwise the greater of the two states' loads
+  std::vector<MoveCondition> when;
+  Origin origin = no_origin;
+};
+
+// Extra load for a while after a command begins: a motor, a heater pulse.
+struct Pulse {
+  Bounded load;    // W
+  Bounded length;  // s
+  std::vector<HeatShare> heat;
+};
+
+struct CommandDefinition {
+  std::string name;  // within its unit
+  UnitId unit;
+  std::uint16_t number = 0;  // the command number on the link
+  CommandClass command_class = CommandClass::Routine;
+  Duration duration;       // how long the unit is busy with it; the next statement in a block starts after it
+  Duration least_spacing;  // between two executions of this same command
+  std::vector<ArgumentDefinition> arguments;
+  std::vector<StateCondition> needs;
+  std::vector<Move> moves;
+  std::vector<Pulse> pulses;
+  bool once = false;  // one-shot: at most once in the station's life
+  std::string note;
+  Origin origin = no_origin;
+};
+
+// ---- forbidden combinations -----------------------------------------------------------------------------
+
+enum class ExclusionKind : std::uint8_t {
+  AtMostOne,      // of these conditions, at most one holds at any time
+  NeverTogether,  // not all of these hold at once
+  Needs,          // whenever the first holds, all the others hold
+};
+
+struct Exclusion {
+  std::string name;
+  ExclusionKind kind = ExclusionKind::NeverTogether;
+  std::vector<StateCondition> conditions;
+  std::string why;
+  Origin origin = no_origin;
+};
+
+// ---- power ----------------------------------------------------------------------------------------------
+
+// Electrical power falls with the isotope's decay and the converter's ageing:
+// P(t) = power * 2^(-(t - reference) / half_life) * (1 - ageing_per_year)^((t - reference) / year).
+struct IsotopeSource {
+  std::string name;
+  Bounded power;  // W electrical at `reference`
+  Instant reference;
+  double half_life = 0;     // s
+  Bounded ageing_per_year;  // ratio
+  Bounded heat;             // W thermal at `reference`, into `heat_node`; decays by half-life only
+  NodeId heat_node;         // invalid: heat not modelled
+  Origin origin = no_origin;
+};
+
+struct PowerSystem {
+  std::vector<IsotopeSource> sources;
+  Bounded converter_efficiency = Bounded::exactly(1);  // bus power out / source power in
+  std::vector<HeatShare> converter_heat;               // where its loss goes
+  double reserve_floor = 0;                            // W of source power that must stay unused
+  Origin reserve_floor_origin = no_origin;
+  std::vector<UnitId> shed_order;                      // first to go first
+  std::vector<HeatShare> dump_heat;                    // where unused source power goes (the dump load)
+  Origin origin = no_origin;
+};
+
+// ---- thermal network ------------------------------------------------------------------------------------
+
+enum class LimitKind : std::uint8_t { Survival, Operating };
+
+struct TemperatureLimit {
+  LimitKind kind = LimitKind::Survival;
+  double low = 0;   // K
+  double high = 0;  // K
+  double alert = 0;  // K inside the limits where an alert band begins
+  std::optional<StateCondition> while_state;  // Operating: only while this holds; none: always
+  Origin origin = no_origin;
+};
+
+struct ThermalNode {
+  std::string name;
+  Bounded capacity;  // J/K
+  Bounded initial;   // K
+  std::vector<TemperatureLimit> limits;
+  Origin origin = no_origin;
+};
+
+// A temperature that the network does not change.
+enum class SinkKind : std::uint8_t { Space, Ground, Fixed };
+struct Sink {
+  std::string name;
+  SinkKind kind = SinkKind::Fixed;
+  Bounded temperature;  // K: Space and Fixed; Ground: the night temperature
+  // Ground by day: T^4 = night^4 + (1 - albedo) * S * max(0, sin(sun elevation)) / (emissivity * sigma),
+  // radiative equilibrium without storage.
+  double albedo = 0;
+  double emissivity = 1;
+};
+
+struct SinkTag;
+using SinkId = Id<SinkTag>;
+
+// One end of a link: a node, or a sink.
+struct LinkEnd {
+  NodeId node;
+  SinkId sink;
+};
+
+struct ThermalLink {
+  LinkEnd from;
+  LinkEnd to;
+  bool radiative = false;
+  Bounded value;  // W/K, or m2 (emissivity x area x view) for a radiative link
+  Origin origin = no_origin;
+};
+
+// Sunlight absorbed: flux * area * max(0, cos of the angle between the Sun and the face's normal), nothing
+// while the Sun's centre is below the horizon mask.
+struct SunlitFace {
+  NodeId node;
+  Bounded area;  // m2, absorptance times area times what a shade lets through
+  double normal_elevation = 0;  // rad; pi/2 looks up
+  double normal_azimuth = 0;    // rad from north through east
+  Origin origin = no_origin;
+};
+
+struct Heater {
+  std::string name;
+  NodeId node;       // where its heat goes
+  NodeId sensor;     // whose temperature switches it
+  Bounded power;     // W from the bus
+  Bounded on_below;  // K
+  Bounded off_above;  // K
+  std::optional<StateCondition> enabled_while;  // none: always
+  bool initially_on = false;
+  Origin origin = no_origin;
+};
+
+struct ThermalNetwork {
+  Table<NodeId, ThermalNode> nodes;
+  Table<SinkId, Sink> sinks;
+  std::vector<ThermalLink> links;
+  std::vector<SunlitFace> faces;
+  Table<HeaterId, Heater> heaters;
+};
+
+// ---- site, clock, table, link, windows ------------------------------------------------------------------
+
+enum class Body : std::uint8_t { Moon };
+
+struct MaskPoint {
+  double azimuth = 0;    // rad
+  double elevation = 0;  // rad
+};
+
+struct Site {
+  Body body = Body::Moon;
+  double latitude = 0;   // rad
+  double longitude = 0;  // rad, east positive
+  double height = 0;     // m
+  std::vector<MaskPoint> horizon;  // rising by azimuth; linear between, wraps; empty: flat at 0
+};
+
+enum class TimeCodeForm : std::uint8_t { Unsegmented, DaySegmented };  // CCSDS 301.0-B CUC and CDS
+
+struct StationClock {
+  Duration tick = {1'000'000};       // what execution times are rounded to; default 1 ms
+  double rate_error = 0;             // largest |rate error|, ratio (1e-6 is 1 ppm)
+  std::optional<Instant> last_correlation;
+  TimeCodeForm time_code = TimeCodeForm::Unsegmented;
+  int coarse_octets = 4;  // Unsegmented, epoch 1958 TAI
+  int fine_octets = 2;
+  bool preamble = true;   // whether the P-field is sent before the time
+};
+
+struct CommandTable {
+  std::uint32_t entries = 0;  // cap
+  std::uint32_t bytes = 0;    // cap; 0: no cap on bytes
+  Duration least_spacing;     // between any two executions
+  Duration horizon;           // how far ahead of loading a time tag may lie; 0: no limit
+  Duration load_guard;        // an entry must be aboard this long before it runs
+  Origin origin = no_origin;
+};
+
+struct CommandLink {
+  double rate = 0;  // bit/s
+  Duration set_up;  // after a window opens, before the first bit
+  Duration margin;  // kept free at each end of a window, besides
+  Duration gap;     // between packets
+  std::uint16_t application_id = 0;  // APID of the station's command handler, 0..2046
+  std::uint16_t source_id = 0;
+  Origin origin = no_origin;
+};
+
+struct Antenna {
+  std::string name;
+  Origin origin = no_origin;
+};
+
+struct Window {
+  AntennaId antenna;
+  Instant opens;
+  Instant closes;
+  Origin origin = no_origin;
+};
+
+struct Station {
+  std::string name;
+  std::string title;
+  std::uint16_t address = 0;
+  Site site;
+  StationClock clock;
+  Table<UnitId, StationUnit> units;
+  Table<PartId, Part> parts;
+  Table<StateId, State> states;
+  Table<CommandId, CommandDefinition> commands;  // rising by number
+  std::vector<Exclusion> exclusions;
+  PowerSystem power;
+  ThermalNetwork thermal;
+  CommandTable table;
+  CommandLink link;
+  Table<AntennaId, Antenna> antennas;
+  Table<WindowId, Window> windows;  // rising by opening
+};
+
+// ---- look-ups -------------------------------------------------------------------------------------------
+
+UnitId find_unit(const Station& station, std::string_view name);
+// `part` "" is the unit's own mode. Invalid id when there is none.
+PartId find_part(const Station& station, UnitId unit, std::string_view part);
+StateId find_state(const Station& station, PartId part, std::string_view name);
+CommandId find_command(const Station& station, UnitId unit, std::string_view name);
+CommandId find_command_by_number(const Station& station, std::uint16_t number);
+NodeId find_node(const Station& station, std::string_view name);
+AntennaId find_antenna(const Station& station, std::string_view name);
+
+std::string full_name(const Station& station, PartId part);        // "camera", "camera.cover"
+std::string full_name(const Station& station, CommandId command);  // "camera.cover"
+bool contains(const StateCondition& condition, StateId state);
+
+// The raw value of an argument; nullopt when it does not fit in its width. The inverse gives SI.
+std::optional<std::uint64_t> encode_argument(const ArgumentDefinition& argument, double number);
+double decode_argument(const ArgumentDefinition& argument, std::uint64_t raw);
+// "0.8 m", "3", "closed", "yes": as the list shows it.
+std::string show_argument(const ArgumentDefinition& argument, const ArgumentValue& value);
+
+}  // namespace cairn

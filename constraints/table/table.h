@@ -1,0 +1,48 @@
+// The command table over time: entries and bytes in use never above the station's cap, at any instant.
+//
+// Reads:   when each entry is aboard (from staging, or left by earlier loads) and when it runs
+// Reports: table/entries, table/bytes, table/horizon (time tag too far ahead), table/spacing (two executions
+//          closer than the station can), table/late (not aboard in time, or never)
+
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "constraints/timeline/timeline.h"
+#include "constraints/verdict.h"
+
+namespace cairn {
+
+// An entry that an earlier load left in the table.
+struct CarriedEntry {
+  CommandId command;
+  std::vector<ArgumentValue> arguments;
+  Instant time;  // when it will run
+  std::uint32_t bytes = 0;
+  std::uint16_t sequence_count = 0;  // of the packet that loaded it, by which it can be deleted
+};
+
+struct TableUse {
+  TimedCommandId command;          // invalid: carried
+  std::optional<Instant> aboard;   // none: no window could take it. Carried: the load's begin
+  Instant runs;                    // freed at this instant
+  std::uint32_t bytes = 0;
+};
+
+struct TablePoint {
+  Instant time;
+  std::uint32_t entries = 0;  // from `time` until the next point
+  std::uint32_t bytes = 0;
+};
+
+struct TableResult {
+  std::vector<TablePoint> points;
+  std::vector<Finding> findings;
+};
+
+// Entries are half-open: in use in [aboard, runs). Order of `uses` does not matter.
+TableResult check_table(const Station& station, const Timeline& timeline, const std::vector<TableUse>& uses);
+
+}  // namespace cairn
