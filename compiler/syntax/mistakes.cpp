@@ -1,0 +1,294 @@
+// One mistake, one message: a token that is wrong in itself goes before the grammar's expectation, which is told
+// in the reader's words (a value, an operator) and not as a list of every token.
+
+#include "compiler/syntax/mistakes.h"
+
+#include <algorithm>
+#include <cctype>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "compiler/syntax/antlr_adapter.h"
+#include "compiler/text/catalogue.h"
+#include "compiler/text/spelling.h"
+
+namespace cairn {
+namespace {
+
+constexpr std::size_t longest_shown = 40;
+
+std::string quoted(std::string_view text) {
+  if (text.size() <= longest_shown) return "`" + std::string(text) + "`";
+  std::size_t end = longest_shown;
+  while (end > 0 && (static_cast<unsigned char>(text[end]) & 0xC0U) == 0x80U) --end;
+  return "`" + std::string(text.substr(0, end)) + "...`";
+}
+
+std::string unquoted(std::string_view text) {
+  const std::string shown = quoted(text);
+  return shown.substr(1, shown.size() - 2);
+}
+
+std::string_view spelling(std::string_view text, const Token& token) {
+  return text.substr(token.begin, token.end - token.begin);
+}
+
+bool contains(const std::vector<TokenKind>& kinds, TokenKind kind) {
+  return std::find(kinds.begin(), kinds.end(), kind) != kinds.end();
+}
+
+std::vector<std::string> statement_words(bool in_block) {
+  std::vector<std::string> words;
+  for (auto kind = TokenKind::Use; kind <= TokenKind::False;
+       kind = static_cast<TokenKind>(static_cast<int>(kind) + 1)) {
+    const bool fits = in_block ? starts_statement(kind) : starts_item(kind) || kind == TokenKind::Let;
+    if (fits) words.emplace_back(kind_spelling(kind));
+  }
+  return words;
+}
+
+const std::vector<std::string>& unit_words() {
+  static const std::vector<std::string> words{
+      "ns", "us", "ms", "s", "min", "h", "d", "a", "W", "mW", "kW", "J", "kJ", "Wh", "kWh", "K", "degC", "deg",
+      "rad", "deg/s", "m", "mm", "cm", "km", "m2", "m/s", "bit", "kbit", "Mbit", "byte", "kB", "bit/s", "kbit/s",
+      "V", "mV", "A", "mA", "Hz", "kHz", "%", "ppm", "J/K", "W/K", "W/m2"};
+  return words;
+}
+
+std::string join_or(const std::vector<std::string>& words) {
+  std::string text;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (i > 0) text += i + 1 == words.size() ? " or " : ", ";
+    text += words[i];
+  }
+  return text;
+}
+
+// The grammar's expectation in few words.
+std::string expectation(const std::vector<TokenKind>& kinds) {
+  std::vector<std::string> words;
+  const bool value = contains(kinds, TokenKind::Number);
+  const bool after_value = !value && contains(kinds, TokenKind::Star);
+  bool only_operators = true;
+  if (value) words.emplace_back("a value");
+  for (const TokenKind kind : kinds) {
+    switch (kind) {
+      case TokenKind::Number: case TokenKind::Instant: case TokenKind::Text: case TokenKind::Name:
+      case TokenKind::True: case TokenKind::False: case TokenKind::OpenParenthesis: case TokenKind::Minus:
+        if (value) continue;
+        break;
+      default:
+        break;
+    }
+    if (after_value && (kind == TokenKind::Plus || kind == TokenKind::Minus || kind == TokenKind::Star ||
+                        kind == TokenKind::Slash || kind == TokenKind::Unit || kind == TokenKind::Dot)) {
+      continue;
+    }
+    only_operators = false;
+    words.push_back(kind_words(kind));
+  }
+  constexpr std::size_t most_words = 6;
+  if (after_value && only_operators) return "an operator or the end of the statement";
+  if (words.size() > most_words) return "a statement";
+  if (words.empty()) return "the end of the statement";
+  return join_or(words);
+}
+
+// Tokens of the statement up to the failed one.
+std::vector<Token> tokens_of(const MistakePlace& place) {
+  std::vector<Token> tokens;
+  TokenSource source(place.text, place.begin, nullptr);
+  for (;;) {
+    tokens.push_back(source.next());
+    if (tokens.back().begin >= place.failed.begin || tokens.back().kind == TokenKind::EndOfFile) return tokens;
+  }
+}
+
+bool on_one_line(const MistakePlace& place, const Token& first, const Token& last) {
+  return place.text.substr(first.begin, last.end - first.begin).find('\n') == std::string_view::npos;
+}
+
+Span span_of(const MistakePlace& place, const Token& token) { return {place.file, token.begin, token.end}; }
+
+void report_unknown_unit(const MistakePlace& place, const Token& token, Diagnostics& diagnostics) {
+  const std::string word(spelling(place.text, token));
+  auto report = diagnostics.report(diagnostics::UnknownUnit, span_of(place, token), unquoted(word));
+  static const std::vector<std::pair<std::string_view, std::string_view>> long_names{
+      {"second", "s"}, {"seconds", "s"}, {"sec", "s"}, {"minute", "min"}, {"minutes", "min"}, {"mins", "min"},
+      {"hour", "h"}, {"hours", "h"}, {"hr", "h"}, {"day", "d"}, {"days", "d"}, {"degree", "deg"},
+      {"degrees", "deg"}, {"metre", "m"}, {"metres", "m"}, {"meter", "m"}, {"meters", "m"}, {"watt", "W"},
+      {"watts", "W"}, {"w", "W"}, {"kw", "kW"}, {"percent", "%"}, {"C", "degC"}, {"k", "K"}, {"bytes", "byte"},
+      {"bits", "bit"}, {"S", "s"}, {"H", "h"}, {"D", "d"}};
+  for (const auto& [name, symbol] : long_names) {
+    if (name == word) {
+      report.fix(span_of(place, token), std::string(symbol), FixKind::Guess,
+                 "did you mean `" + std::string(symbol) + "`?");
+      return;
+    }
+  }
+  if (const auto near = nearest_word(word, unit_words())) {
+    report.fix(span_of(place, token), *near, FixKind::Guess, "did you mean `" + *near + "`?");
+  }
+}
+
+// A number run together with letters, dots or commas, or a word where its unit should stand.
+bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& tokens,
+                           const std::vector<TokenKind>& expected, Diagnostics& diagnostics) {
+  const std::size_t count = tokens.size();
+  const Token failed = tokens.back();
+  if (count >= 2) {
+    const Token before = tokens[count - 2];
+    const bool touching = before.end == failed.begin;
+    if (before.kind == TokenKind::Number && touching &&
+        (failed.kind == TokenKind::Dot || failed.kind == TokenKind::Comma || failed.kind == TokenKind::Name ||
+         failed.kind == TokenKind::Number)) {
+      std::uint32_t end = failed.end;
+      while (end < place.text.size() &&
+             (std::isalnum(static_cast<unsigned char>(place.text[end])) != 0 || place.text[end] == '_' ||
+              place.text[end] == '.' || place.text[end] == ',')) {
+        ++end;
+      }
+      const Span whole{place.file, before.begin, end};
+      diagnostics.report(diagnostics::BadNumber, whole, unquoted(place.text.substr(before.begin, end - before.begin)))
+          .hint("a number is digits with at most one point, digits on both sides of it: `0.5`, `12`, `1.5e3`");
+      return true;
+    }
+    if (failed.kind == TokenKind::Dot && contains(expected, TokenKind::Number) &&
+        failed.end < place.text.size() && place.text[failed.end] >= '0' && place.text[failed.end] <= '9') {
+      TokenSource source(place.text, failed.end, nullptr);
+      const Token digits = source.next();
+      const std::string good = "0." + std::string(spelling(place.text, digits));
+      const Span whole{place.file, failed.begin, digits.end};
+      diagnostics
+          .report(diagnostics::BadNumber, whole,
+                  unquoted(place.text.substr(failed.begin, digits.end - failed.begin)))
+          .fix(whole, good, FixKind::Safe, "write `" + unquoted(good) + "`");
+      return true;
+    }
+    if (before.kind == TokenKind::Number && failed.kind == TokenKind::Name && on_one_line(place, before, failed)) {
+      report_unknown_unit(place, failed, diagnostics);
+      return true;
+    }
+  }
+  if (count >= 3 && tokens[count - 3].kind == TokenKind::Number && tokens[count - 2].kind == TokenKind::Name &&
+      contains(expected, TokenKind::Equals)) {
+    const Token number = tokens[count - 3];
+    const Token word = tokens[count - 2];
+    if (on_one_line(place, number, word)) {
+      if (number.end == word.begin) {
+        diagnostics
+            .report(diagnostics::BadNumber, {place.file, number.begin, word.end},
+                    unquoted(place.text.substr(number.begin, word.end - number.begin)))
+            .hint("a number is digits with at most one point, then a unit of measure");
+      } else {
+        report_unknown_unit(place, word, diagnostics);
+      }
+      return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
+std::string token_words(std::string_view text, const Token& token) {
+  const std::string_view shown = spelling(text, token);
+  if (is_keyword(token.kind)) return "the reserved word " + quoted(shown);
+  switch (token.kind) {
+    case TokenKind::EndOfFile: return "the end of the file";
+    case TokenKind::Unit: return "the unit of measure " + quoted(shown);
+    case TokenKind::Name: return "the name " + quoted(shown);
+    case TokenKind::Number: return "the number " + quoted(shown);
+    case TokenKind::Instant: return "the instant " + quoted(shown);
+    case TokenKind::Text: return "the text " + quoted(shown);
+    default: return quoted(shown);
+  }
+}
+
+bool report_broken_token(const MistakePlace& place, Diagnostics& diagnostics) {
+  const Token token = place.failed;
+  const std::string_view shown = spelling(place.text, token);
+  switch (token.kind) {
+    case TokenKind::UnclosedText:
+      diagnostics.report(diagnostics::UnclosedText, span_of(place, token))
+          .hint("text ends on the line it begins on; write a line break inside it as `\\n`");
+      return true;
+    case TokenKind::BadInstant:
+      diagnostics.report(diagnostics::BadInstant, span_of(place, token), unquoted(shown))
+          .hint("an instant is UTC with a `Z`: `2031-05-14T06:00:00Z` or, by day of the year, "
+                "`2031-134T06:00:00Z`");
+      return true;
+    case TokenKind::BadCharacter: {
+      const bool printable = shown.size() > 1 || (shown[0] >= ' ' && shown[0] < '\x7F');
+      constexpr std::string_view digits = "0123456789ABCDEF";
+      const auto byte = static_cast<unsigned char>(shown[0]);
+      std::string words = printable ? quoted(shown) : "the control character `\\x";
+      if (!printable) words += {digits[byte >> 4U], digits[byte & 15U], '`'};
+      auto report = diagnostics.report(diagnostics::BadCharacter, span_of(place, token), words);
+      if (shown == "\u201C" || shown == "\u201D" || shown == "'") {
+        report.hint("text stands between plain double quotes: \"...\"");
+      } else if (shown == "\u2212" || shown == "\u2013") {
+        report.fix(span_of(place, token), "-", FixKind::Safe, "write `-`");
+      } else if (shown == "\u00B0") {
+        report.fix(span_of(place, token), "deg", FixKind::Guess, "did you mean `deg`?");
+      } else if (shown == ";") {
+        report.fix(span_of(place, token), "", FixKind::Safe, "a statement needs nothing at its end");
+      }
+      return true;
+    }
+    default:
+      return false;
+  }
+}
+
+void report_mistake(const MistakePlace& place, Diagnostics& diagnostics) {
+  if (report_broken_token(place, diagnostics)) return;
+  const std::vector<Token> tokens = tokens_of(place);
+  const std::vector<TokenKind> expected = expected_tokens(tokens);
+  if (report_number_trouble(place, tokens, expected, diagnostics)) return;
+  const Token failed = place.failed;
+  auto report = diagnostics.report(diagnostics::UnexpectedToken, span_of(place, failed),
+                                   token_words(place.text, failed), expectation(expected));
+  if (tokens.size() >= 2) {
+    const Token first = tokens.front();
+    report.context(span_of(place, first), "in this statement");
+  }
+  if (failed.kind == TokenKind::Name) {
+    std::vector<std::string> words;
+    for (const TokenKind kind : expected) {
+      if (is_keyword(kind)) words.emplace_back(kind_spelling(kind));
+    }
+    if (const auto near = nearest_word(spelling(place.text, failed), words)) {
+      report.fix(span_of(place, failed), *near, FixKind::Guess, "did you mean `" + *near + "`?");
+    }
+  } else if (contains(expected, TokenKind::Name) && (is_keyword(failed.kind) || failed.kind == TokenKind::Unit)) {
+    report.hint("reserved words and units of measure cannot be names");
+  }
+}
+
+void report_unknown_statement(const MistakePlace& place, bool in_block, bool after_statement,
+                              Diagnostics& diagnostics) {
+  if (report_broken_token(place, diagnostics)) return;
+  const Token failed = place.failed;
+  const Span span = span_of(place, failed);
+  const std::string_view shown = spelling(place.text, failed);
+  const auto near = failed.kind == TokenKind::Name ? nearest_word(shown, statement_words(in_block)) : std::nullopt;
+  if (near || (failed.kind == TokenKind::Name && !after_statement)) {
+    auto report = diagnostics.report(diagnostics::UnknownStatement, span, unquoted(shown));
+    if (near) {
+      report.fix(span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
+    } else {
+      std::vector<std::string> words;
+      for (const std::string& word : statement_words(in_block)) words.push_back("`" + word + "`");
+      report.hint((in_block ? "statements begin with " : "outside blocks stand ") + join_or(words));
+    }
+    return;
+  }
+  const std::string wanted = !in_block          ? "`use`, `let`, `routine` or `load`"
+                             : after_statement ? "the next statement or `}`"
+                                               : "a statement or `}`";
+  diagnostics.report(diagnostics::UnexpectedToken, span, token_words(place.text, failed), wanted);
+}
+
+}  // namespace cairn

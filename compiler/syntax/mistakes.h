@@ -1,0 +1,35 @@
+// What to say about a statement that cannot be read.
+//
+// The statement is cut into tokens once more, up to the one that does not fit, and the generated parser says what
+// it would have accepted there; this turns it into words and, where a near spelling exists, a fix.
+
+#pragma once
+
+#include <string>
+
+#include "compiler/syntax/statement_reader.h"
+
+namespace cairn {
+
+struct MistakePlace {
+  std::string_view text;
+  FileId file;
+  std::uint32_t begin = 0;  // of the statement's keyword
+  Token failed;             // the token that does not fit
+};
+
+// Reports the one mistake of a statement, head or item.
+void report_mistake(const MistakePlace& place, Diagnostics& diagnostics);
+
+// A token where a statement (or, outside blocks, an item) should begin. `after_statement`: on the line of another
+// statement, which it probably belongs to.
+void report_unknown_statement(const MistakePlace& place, bool in_block, bool after_statement,
+                              Diagnostics& diagnostics);
+
+// True when the token is wrong in itself (a stray character, text without its end, ...), and says so.
+bool report_broken_token(const MistakePlace& place, Diagnostics& diagnostics);
+
+// "`span`", "the name `camera`", "the number `3`": how messages show a token.
+std::string token_words(std::string_view text, const Token& token);
+
+}  // namespace cairn

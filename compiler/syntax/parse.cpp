@@ -1,0 +1,413 @@
+// The driver: keeps the open blocks on a stack of its own, reads head by head and leaf by leaf, and mends.
+//
+// After a mistake reading goes on at the next keyword that begins a line or at a closing brace. A block whose head
+// is broken is still read, so that its closing brace closes nothing else, but its statements are dropped.
+
+#include "compiler/syntax/parse.h"
+
+#include <cstdint>
+#include <limits>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "compiler/syntax/mistakes.h"
+#include "compiler/syntax/statement_reader.h"
+#include "compiler/syntax/utf8.h"
+#include "compiler/text/catalogue.h"
+
+namespace cairn {
+namespace {
+
+struct Frame {
+  Span opener;             // keyword of the statement or item that owns the block
+  bool dropped = false;    // head was broken: statements are read and forgotten
+  bool assumed = false;    // no `{` was written
+  bool single = false;     // `after D STATEMENT`: ends with its statement
+  bool is_load = false;
+  StatementId statement;   // the owner, when a statement
+  std::size_t item = 0;    // the owner, when `statement` is invalid and not dropped
+  StatementId last_child;
+};
+
+class Driver {
+ public:
+  Driver(std::string_view text, std::size_t offset, const ParseLimits& limits, Tree& tree,
+         Diagnostics& diagnostics)
+      : text_(text), limits_(limits), tree_(tree), diagnostics_(diagnostics),
+        reader_(text, offset, limits.nesting, tree), errors_before_(diagnostics.error_count()) {}
+
+  void run() {
+    while (!stopped_) {
+      const bool more = frames_.empty() ? item_step() : statement_step();
+      report_escapes();
+      check_error_limit();
+      if (!more) break;
+    }
+    reader_.finish();
+  }
+
+ private:
+  [[nodiscard]] const Token& current() const { return reader_.current(); }
+  [[nodiscard]] MistakePlace place(std::uint32_t begin) const { return {text_, tree_.file, begin, current()}; }
+
+  bool item_step() {
+    reader_.clear_failure();
+    const Token first = current();
+    Item item;
+    switch (first.kind) {
+      case TokenKind::EndOfFile:
+        return false;
+      case TokenKind::Use:
+        finish_leaf_item(reader_.read_use(item), item, first);
+        return true;
+      case TokenKind::Let:
+        finish_leaf_item(reader_.read_let(item), item, first);
+        return true;
+      case TokenKind::Load:
+        open_item(reader_.read_load_head(item), item, first);
+        return true;
+      case TokenKind::Routine:
+        open_item(reader_.read_routine_head(item), item, first);
+        return true;
+      default:
+        break;
+    }
+    if (starts_statement(first.kind) || first.kind == TokenKind::SpanWord) {
+      diagnostics_
+          .report(diagnostics::OutsideLoad, reader_.span(first), std::string(reader_.text(first)))
+          .hint("a closing brace too many above also looks like this");
+      push_dropped(reader_.span(first), true);
+      return true;
+    }
+    const bool same_line = !reader_.first_on_line(first) && first.begin > 0;
+    report_unknown_statement(place(first.begin), false, same_line, diagnostics_);
+    reader_.advance();
+    resync(reader_.span(first), false);
+    return true;
+  }
+
+  void finish_leaf_item(bool good, Item& item, const Token& first) {
+    if (good) {
+      tree_.items.push_back(std::move(item));
+    } else {
+      fail(first, false);
+    }
+  }
+
+  void open_item(bool good, Item& item, const Token& first) {
+    if (!good) {
+      fail(first, true);
+      return;
+    }
+    Frame frame;
+    frame.opener = item.keyword;
+    frame.is_load = item.kind == ItemKind::Load;
+    frame.item = tree_.items.size();
+    tree_.items.push_back(std::move(item));
+    frames_.push_back(frame);
+  }
+
+  bool statement_step() {
+    reader_.clear_failure();
+    const Token first = current();
+    if (first.kind == TokenKind::EndOfFile || starts_item(first.kind)) {
+      report_unclosed(first);
+      while (!frames_.empty()) pop_frame();
+      return first.kind != TokenKind::EndOfFile;
+    }
+    if (first.kind == TokenKind::CloseBrace) {
+      close_block(first);
+    } else if (first.kind == TokenKind::SpanWord) {
+      span_line(first);
+    } else if (starts_leaf(first.kind)) {
+      leaf(first);
+    } else if (starts_head(first.kind)) {
+      head(first);
+    } else {
+      report_unknown_statement(place(first.begin), true, !reader_.first_on_line(first) && after_statement_,
+                               diagnostics_);
+      after_statement_ = false;
+      reader_.advance();
+      resync(reader_.span(first), false);
+    }
+    return true;
+  }
+
+  void leaf(const Token& first) {
+    Statement statement;
+    if (!reader_.read_leaf(statement)) {
+      fail(first, false);
+      end_singles();
+      return;
+    }
+    add(std::move(statement));
+    after_statement_ = true;
+    end_singles();
+  }
+
+  void head(const Token& first) {
+    if (frames_.size() >= static_cast<std::size_t>(limits_.nesting < 1 ? 1 : limits_.nesting)) {
+      diagnostics_.report(diagnostics::TooDeepNesting, reader_.span(first), limits_.nesting)
+          .hint("move the inner blocks into a `routine`");
+      skip_block();
+      return;
+    }
+    Statement statement;
+    if (!reader_.read_head(statement)) {
+      fail(first, true);
+      return;
+    }
+    Frame frame;
+    frame.opener = statement.keyword;
+    frame.dropped = frames_.back().dropped;
+    if (statement.kind == StatementKind::After) {
+      if (current().kind == TokenKind::OpenBrace) {
+        reader_.advance();
+      } else {
+        frame.single = true;
+      }
+    }
+    if (!frame.dropped) frame.statement = add(std::move(statement));
+    frames_.push_back(frame);
+    after_statement_ = false;
+  }
+
+  void span_line(const Token& first) {
+    Item line_holder;
+    Span line;
+    if (!reader_.read_span_line(line_holder, line)) {
+      if (frames_.back().is_load) frames_span_seen(reader_.span(first));
+      fail(first, false);
+      return;
+    }
+    after_statement_ = true;
+    const Frame& frame = frames_.back();
+    if (frame.dropped) return;
+    if (!frame.is_load) {
+      diagnostics_
+          .report(diagnostics::UnexpectedToken, reader_.span(first), std::string("the reserved word `span`"),
+                  std::string("a statement or `}`"))
+          .hint("`span` stands once in a load, outside its inner blocks");
+      end_singles();
+      return;
+    }
+    Item& load = tree_.items[frame.item];
+    if (load.span_keyword.is_valid()) {
+      diagnostics_.report(diagnostics::DuplicateSpan, line).context(load.span_keyword, "the first stands here");
+      return;
+    }
+    load.span_keyword = line_holder.span_keyword;
+    load.span_from = line_holder.span_from;
+    load.span_to = line_holder.span_to;
+  }
+
+  void frames_span_seen(Span keyword) {
+    Item& load = tree_.items[frames_.back().item];
+    if (!load.span_keyword.is_valid()) load.span_keyword = keyword;
+  }
+
+  StatementId add(Statement statement) {
+    Frame& frame = frames_.back();
+    if (frame.dropped) return {};
+    const StatementId id = tree_.statements.add(std::move(statement));
+    if (frame.last_child.is_valid()) {
+      tree_.statements[frame.last_child].next = id;
+    } else if (frame.statement.is_valid()) {
+      tree_.statements[frame.statement].first_child = id;
+    } else {
+      tree_.items[frame.item].first_child = id;
+    }
+    frame.last_child = id;
+    return id;
+  }
+
+  // A statement has ended: so have the `after D` before it.
+  void end_singles() {
+    while (!frames_.empty() && frames_.back().single) pop_frame();
+  }
+
+  void pop_frame() {
+    const Frame frame = frames_.back();
+    frames_.pop_back();
+    if (frame.dropped) return;
+    if (frame.statement.is_valid()) {
+      tree_.statements[frame.statement].span.end = reader_.last_end();
+      return;
+    }
+    Item& item = tree_.items[frame.item];
+    item.span.end = reader_.last_end();
+    if (item.kind == ItemKind::Load && !item.span_keyword.is_valid()) {
+      diagnostics_.report(diagnostics::MissingSpan, item.keyword)
+          .hint("every load begins with the time it covers: `span 2031-05-14T06:00:00Z to 2031-05-18T00:00:00Z`");
+    }
+  }
+
+  void close_block(const Token& brace) {
+    if (frames_.back().single) {
+      diagnostics_.report(diagnostics::UnexpectedToken, reader_.span(brace), std::string("`}`"),
+                          std::string("a statement or `{`"))
+          .context(frames_.back().opener, "`after` waits for its statement");
+      end_singles();
+      if (frames_.empty()) return;
+    }
+    if (!suspect_.is_valid() && reader_.first_on_line(brace) &&
+        indentation(brace.begin) < indentation(frames_.back().opener.begin)) {
+      suspect_ = frames_.back().opener;
+    }
+    reader_.advance();
+    pop_frame();
+    after_statement_ = true;
+    end_singles();
+  }
+
+  [[nodiscard]] std::size_t indentation(std::uint32_t offset) const {
+    std::size_t line = offset;
+    while (line > 0 && text_[line - 1] != '\n') --line;
+    std::size_t at = line;
+    while (at < text_.size() && (text_[at] == ' ' || text_[at] == '\t')) ++at;
+    return at - line;
+  }
+
+  void report_unclosed(const Token& found) {
+    if (assumed_ > 0) return;  // a missing `{` has been reported, its `}` closed another block
+    Span blame = suspect_;
+    if (!blame.is_valid()) blame = frames_.back().opener;
+    diagnostics_
+        .report(diagnostics::UnclosedBlock, reader_.span(found), token_words(text_, found),
+                std::string(text_.substr(blame.begin, blame.end - blame.begin)))
+        .context(blame, "the block was opened here");
+  }
+
+  // Reports a broken statement, head or item that begins at `first`, and finds the place to go on from.
+  void fail(const Token& first, bool opens_block) {
+    const Token failed = current();
+    after_statement_ = false;
+    if (reader_.too_deep()) {
+      diagnostics_.report(diagnostics::TooDeepNesting, reader_.span(failed), limits_.nesting)
+          .hint("name parts of the expression with `let`");
+    } else if (reader_.bad_crossing()) {
+      diagnostics_.report(diagnostics::UnexpectedToken, reader_.span(failed), token_words(text_, failed),
+                          std::string("the end of the statement"))
+          .hint("only a predicted quantity crosses a value: `sun.elevation falls below 0.5 deg`");
+    } else {
+      report_mistake(place(first.begin), diagnostics_);
+    }
+    const bool fresh_statement = starts_statement(failed.kind) || failed.kind == TokenKind::SpanWord;
+    if (opens_block && fresh_statement) {
+      push_dropped(reader_.span(first), true);
+      return;
+    }
+    resync(reader_.span(first), opens_block);
+  }
+
+  // Skips to a keyword that begins a line, to `}` or past `{`, which opens a block whose statements are dropped.
+  void resync(Span owner, bool opens_block) {
+    for (;;) {
+      const Token token = current();
+      if (token.kind == TokenKind::EndOfFile || token.kind == TokenKind::CloseBrace) return;
+      if (token.kind == TokenKind::OpenBrace) {
+        reader_.advance();
+        push_dropped(owner, false);
+        return;
+      }
+      const bool keyword =
+          starts_item(token.kind) || starts_statement(token.kind) || token.kind == TokenKind::SpanWord;
+      if (keyword && reader_.first_on_line(token)) {
+        if (opens_block && !starts_item(token.kind)) push_dropped(owner, true);
+        return;
+      }
+      reader_.advance();
+    }
+  }
+
+  void push_dropped(Span owner, bool assumed) {
+    if (frames_.size() > static_cast<std::size_t>(limits_.nesting < 1 ? 1 : limits_.nesting)) {
+      if (!assumed) skip_to_close();
+      return;
+    }
+    Frame frame;
+    frame.opener = owner;
+    frame.dropped = true;
+    frame.assumed = assumed;
+    if (assumed) ++assumed_;
+    frames_.push_back(frame);
+  }
+
+  // Past the block that begins at or after this token, whatever it holds.
+  void skip_block() {
+    reader_.advance();
+    for (;;) {
+      const TokenKind kind = current().kind;
+      if (kind == TokenKind::EndOfFile || kind == TokenKind::CloseBrace) return end_singles();
+      reader_.advance();
+      if (kind == TokenKind::OpenBrace) break;
+    }
+    skip_to_close();
+    end_singles();
+  }
+
+  void skip_to_close() {
+    std::size_t open = 1;
+    while (open > 0 && current().kind != TokenKind::EndOfFile) {
+      if (current().kind == TokenKind::OpenBrace) ++open;
+      if (current().kind == TokenKind::CloseBrace) --open;
+      reader_.advance();
+    }
+    if (open > 0) ++assumed_;  // unclosed inside what has been reported already
+  }
+
+  void report_escapes() {
+    for (const Span span : reader_.take_bad_escapes()) {
+      diagnostics_.report(diagnostics::BadEscape, span,
+                          std::string(text_.substr(span.begin, span.end - span.begin)))
+          .hint("write a backslash itself as `\\\\`");
+    }
+  }
+
+  void check_error_limit() {
+    if (diagnostics_.error_count() - errors_before_ < limits_.errors) return;
+    diagnostics_.report(diagnostics::TooManyErrors, reader_.span(current()), limits_.errors);
+    stopped_ = true;
+  }
+
+  std::string_view text_;
+  ParseLimits limits_;
+  Tree& tree_;
+  Diagnostics& diagnostics_;
+  StatementReader reader_;
+  std::size_t errors_before_;
+  std::vector<Frame> frames_;
+  Span suspect_;
+  std::size_t assumed_ = 0;
+  bool after_statement_ = false;
+  bool stopped_ = false;
+};
+
+}  // namespace
+
+Tree parse(const SourceFiles& files, FileId file, const ParseLimits& limits, Diagnostics& diagnostics) {
+  Tree tree;
+  tree.file = file;
+  const std::string_view text = files.text(file);
+  constexpr std::size_t addressable = std::numeric_limits<std::uint32_t>::max() - 1;
+  const std::size_t most = limits.file_bytes < addressable ? limits.file_bytes : addressable;
+  if (text.size() > most) {
+    diagnostics.report(diagnostics::FileTooLarge, Span{file, 0, 0}, text.size(), most)
+        .hint("split the file and bring the parts in with `use`");
+    return tree;
+  }
+  if (const auto bad = first_bad_byte(text)) {
+    const auto at = static_cast<std::uint32_t>(*bad);
+    diagnostics
+        .report(diagnostics::BadEncoding, Span{file, at, at + 1},
+                std::string(text[*bad] == '\0' ? "NUL" : "malformed UTF-8"), *bad)
+        .hint("save the file as UTF-8 text");
+    return tree;
+  }
+  const std::size_t offset = text.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+  Driver(text, offset, limits, tree, diagnostics).run();
+  return tree;
+}
+
+}  // namespace cairn

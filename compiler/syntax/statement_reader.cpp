@@ -1,0 +1,419 @@
+// The rules of grammar/CairnParser.g4 as functions, in its order.
+//
+// They return false at the first token that does not fit, and never report: the driver does, once per statement.
+
+#include "compiler/syntax/statement_reader.h"
+
+#include <utility>
+
+namespace cairn {
+
+StatementReader::StatementReader(std::string_view text, std::size_t offset, int nesting_limit, Tree& tree)
+    : text_(text), nesting_limit_(nesting_limit), tree_(tree), source_(text, offset, &comments_) {
+  current_ = source_.next();
+}
+
+void StatementReader::advance() {
+  last_end_ = current_.end;
+  current_ = source_.next();
+}
+
+bool StatementReader::first_on_line(const Token& token) const {
+  for (std::size_t at = token.begin; at > 0; --at) {
+    const char c = text_[at - 1];
+    if (c == '\n' || c == '\r') return true;
+    if (c != ' ' && c != '\t') return false;
+  }
+  return true;
+}
+
+std::vector<Span> StatementReader::take_bad_escapes() { return std::exchange(bad_escapes_, {}); }
+
+void StatementReader::finish() {
+  tree_.comments.reserve(comments_.size());
+  for (const Token& comment : comments_) tree_.comments.push_back({span(comment)});
+}
+
+bool StatementReader::accept(TokenKind kind) {
+  if (current_.kind != kind) return false;
+  advance();
+  return true;
+}
+
+bool StatementReader::read_word(Word& word) {
+  if (current_.kind != TokenKind::Name) return false;
+  word = {text(current_), span(current_)};
+  advance();
+  return true;
+}
+
+void StatementReader::check_escapes(const Token& token) {
+  for (std::size_t at = token.begin + 1; at + 1 < token.end; ++at) {
+    if (text_[at] != '\\') continue;
+    const char escaped = text_[at + 1];
+    if (escaped != '"' && escaped != '\\' && escaped != 'n') {
+      std::size_t end = at + 2;  // with every byte of the character after the backslash
+      while (end < token.end && (static_cast<unsigned char>(text_[end]) & 0xC0U) == 0x80U) ++end;
+      bad_escapes_.push_back({tree_.file, static_cast<std::uint32_t>(at), static_cast<std::uint32_t>(end)});
+    }
+    ++at;
+  }
+}
+
+bool StatementReader::read_text(Word& word) {
+  if (current_.kind != TokenKind::Text) return false;
+  check_escapes(current_);
+  word = {text_.substr(current_.begin + 1, current_.end - current_.begin - 2), span(current_)};
+  advance();
+  return true;
+}
+
+bool StatementReader::read_use(Item& item) {
+  item.kind = ItemKind::Use;
+  item.keyword = span(current_);
+  advance();
+  if (!read_text(item.text)) return false;
+  item.span = {tree_.file, item.keyword.begin, last_end_};
+  return true;
+}
+
+bool StatementReader::read_let_rest(Word& name, ExpressionId& value) {
+  return read_word(name) && accept(TokenKind::Equals) && read_expression(value);
+}
+
+bool StatementReader::read_let(Item& item) {
+  item.kind = ItemKind::Let;
+  item.keyword = span(current_);
+  advance();
+  if (!read_let_rest(item.name, item.value)) return false;
+  item.span = {tree_.file, item.keyword.begin, last_end_};
+  return true;
+}
+
+bool StatementReader::read_parameter(Parameter& parameter) {
+  parameter.span = span(current_);
+  if (!read_word(parameter.name) || !accept(TokenKind::Colon) || !read_word(parameter.type)) return false;
+  if (accept(TokenKind::Equals) && !read_expression(parameter.default_value)) return false;
+  parameter.span.end = last_end_;
+  return true;
+}
+
+bool StatementReader::read_routine_head(Item& item) {
+  item.kind = ItemKind::Routine;
+  item.keyword = span(current_);
+  advance();
+  if (!read_word(item.name) || !accept(TokenKind::OpenParenthesis)) return false;
+  if (current_.kind == TokenKind::Name) {
+    do {
+      Parameter parameter;
+      if (!read_parameter(parameter)) return false;
+      item.parameters.push_back(parameter);
+    } while (accept(TokenKind::Comma));
+  }
+  if (!accept(TokenKind::CloseParenthesis) || !accept(TokenKind::OpenBrace)) return false;
+  item.span = {tree_.file, item.keyword.begin, last_end_};
+  return true;
+}
+
+bool StatementReader::read_load_head(Item& item) {
+  item.kind = ItemKind::Load;
+  item.keyword = span(current_);
+  advance();
+  if (!read_text(item.text) || !accept(TokenKind::For) || !read_word(item.station)) return false;
+  item.name = item.text;
+  if (!accept(TokenKind::OpenBrace)) return false;
+  item.span = {tree_.file, item.keyword.begin, last_end_};
+  return true;
+}
+
+bool StatementReader::read_span_line(Item& load, Span& line) {
+  load.span_keyword = span(current_);
+  line = load.span_keyword;
+  advance();
+  if (!read_expression(load.span_from) || !accept(TokenKind::To) || !read_expression(load.span_to)) return false;
+  line.end = last_end_;
+  return true;
+}
+
+bool StatementReader::read_leaf(Statement& statement) {
+  statement.keyword = span(current_);
+  const TokenKind keyword = current_.kind;
+  advance();
+  bool good = false;
+  switch (keyword) {
+    case TokenKind::Let:
+      statement.kind = StatementKind::Let;
+      good = read_let_rest(statement.name, statement.value);
+      break;
+    case TokenKind::Mark:
+      statement.kind = StatementKind::Mark;
+      good = read_word(statement.name) && accept(TokenKind::Equals) && read_mark_source(statement.mark);
+      break;
+    case TokenKind::Note:
+      statement.kind = StatementKind::Note;
+      good = read_text(statement.text);
+      break;
+    case TokenKind::Send:
+      statement.kind = StatementKind::Send;
+      good = read_word(statement.path.first) && accept(TokenKind::Dot) && read_word(statement.path.second);
+      if (!good) break;
+      statement.path.span = cover(statement.path.first.span, statement.path.second.span);
+      good = read_arguments(statement, false);
+      break;
+    case TokenKind::Bring:
+      statement.kind = StatementKind::Bring;
+      good = read_word(statement.path.first) && (!accept(TokenKind::Dot) || read_word(statement.path.second));
+      if (!good) break;
+      statement.path.span = {tree_.file, statement.path.first.span.begin, last_end_};
+      good = accept(TokenKind::To) && read_word(statement.name);
+      break;
+    default:
+      statement.kind = StatementKind::Do;
+      good = read_word(statement.name) && accept(TokenKind::OpenParenthesis) && read_arguments(statement, true) &&
+             accept(TokenKind::CloseParenthesis);
+      break;
+  }
+  if (good) statement.span = {tree_.file, statement.keyword.begin, last_end_};
+  return good;
+}
+
+bool StatementReader::starts_expression() const {
+  switch (current_.kind) {
+    case TokenKind::Minus: case TokenKind::Number: case TokenKind::Instant: case TokenKind::Text:
+    case TokenKind::True: case TokenKind::False: case TokenKind::Name: case TokenKind::OpenParenthesis:
+      return true;
+    default:
+      return false;
+  }
+}
+
+bool StatementReader::read_mark_source(MarkSource& source) {
+  switch (current_.kind) {
+    case TokenKind::Window:
+      advance();
+      source.kind = MarkKind::Window;
+      if (!read_word(source.antenna)) return false;
+      if (starts_expression() && !read_expression(source.occurrence)) return false;
+      source.opens = current_.kind == TokenKind::Opens;
+      return accept(TokenKind::Opens) || accept(TokenKind::Closes);
+    case TokenKind::Start: case TokenKind::End:
+      source.kind = MarkKind::Block;
+      source.at_start = current_.kind == TokenKind::Start;
+      advance();
+      return accept(TokenKind::Of) && read_word(source.block);
+    default:
+      break;
+  }
+  ExpressionId first;
+  if (!read_expression(first)) return false;
+  if (current_.kind != TokenKind::Rises && current_.kind != TokenKind::Falls) {
+    source.kind = MarkKind::Expression;
+    source.value = first;
+    return true;
+  }
+  if (tree_.expressions[first].kind != ExpressionKind::Name) {
+    bad_crossing_ = true;
+    return false;
+  }
+  source.kind = MarkKind::Crossing;
+  source.quantity = tree_.expressions[first].path;
+  source.rises = current_.kind == TokenKind::Rises;
+  advance();
+  if (!accept(source.rises ? TokenKind::Above : TokenKind::Below)) return false;
+  if (!read_expression(source.value)) return false;
+  return !accept(TokenKind::NumberWord) || read_expression(source.occurrence);
+}
+
+bool StatementReader::read_argument() {
+  Argument argument;
+  argument.span = span(current_);
+  if (!read_word(argument.name) || !accept(TokenKind::Equals) || !read_expression(argument.value)) return false;
+  argument.span.end = last_end_;
+  tree_.arguments.push_back(argument);
+  return true;
+}
+
+bool StatementReader::read_arguments(Statement& statement, bool in_parentheses) {
+  statement.first_argument = static_cast<std::uint32_t>(tree_.arguments.size());
+  while (current_.kind == TokenKind::Name) {
+    if (!read_argument()) {
+      tree_.arguments.resize(statement.first_argument);
+      return false;
+    }
+    ++statement.argument_count;
+    if (!in_parentheses) continue;
+    if (!accept(TokenKind::Comma)) break;
+    if (current_.kind != TokenKind::Name) return false;
+  }
+  return true;
+}
+
+bool StatementReader::read_head(Statement& statement) {
+  statement.keyword = span(current_);
+  const TokenKind keyword = current_.kind;
+  advance();
+  bool good = true;
+  switch (keyword) {
+    case TokenKind::At:
+      statement.kind = StatementKind::At;
+      statement.approximate = accept(TokenKind::About);
+      good = read_expression(statement.value) && (!accept(TokenKind::As) || read_word(statement.name)) &&
+             accept(TokenKind::OpenBrace);
+      break;
+    case TokenKind::After:
+      statement.kind = StatementKind::After;
+      good = read_expression(statement.value) &&
+             (current_.kind == TokenKind::OpenBrace || starts_statement(current_.kind));
+      break;
+    case TokenKind::From:
+      statement.kind = StatementKind::Every;
+      good = read_expression(statement.value) && accept(TokenKind::To) && read_expression(statement.second) &&
+             accept(TokenKind::Every) && read_expression(statement.third) && accept(TokenKind::OpenBrace);
+      break;
+    default:
+      statement.kind = StatementKind::Together;
+      good = accept(TokenKind::OpenBrace);
+      break;
+  }
+  if (good) statement.span = {tree_.file, statement.keyword.begin, last_end_};
+  return good;
+}
+
+bool StatementReader::read_path(PathName& path) {
+  if (!read_word(path.first)) return false;
+  if (accept(TokenKind::Dot)) {
+    if (!read_word(path.second)) return false;
+    if (accept(TokenKind::Dot) && !read_word(path.third)) return false;
+  }
+  path.span = {tree_.file, path.first.span.begin, last_end_};
+  return true;
+}
+
+void StatementReader::clear_failure() {
+  too_deep_ = false;
+  bad_crossing_ = false;
+}
+
+bool StatementReader::count_operator() {
+  // A chain leans to the left: its tree is as deep as it is long.
+  too_deep_ = ++operators_ > nesting_limit_ * operators_per_level;
+  return !too_deep_;
+}
+
+ExpressionId StatementReader::join(ExpressionKind kind, ExpressionId left, ExpressionId right) {
+  Expression expression;
+  expression.kind = kind;
+  expression.left = left;
+  expression.right = right;
+  expression.span = cover(tree_.expressions[left].span, tree_.expressions[right].span);
+  return tree_.expressions.add(expression);
+}
+
+bool StatementReader::read_expression(ExpressionId& id) {
+  depth_ = 0;
+  operators_ = 0;
+  return read_sum(id);
+}
+
+bool StatementReader::read_sum(ExpressionId& id) {
+  if (!read_term(id)) return false;
+  while (current_.kind == TokenKind::Plus || current_.kind == TokenKind::Minus) {
+    const ExpressionKind kind =
+        current_.kind == TokenKind::Plus ? ExpressionKind::Add : ExpressionKind::Subtract;
+    if (!count_operator()) return false;
+    advance();
+    ExpressionId right;
+    if (!read_term(right)) return false;
+    id = join(kind, id, right);
+  }
+  return true;
+}
+
+bool StatementReader::read_term(ExpressionId& id) {
+  if (!read_factor(id)) return false;
+  while (current_.kind == TokenKind::Star || current_.kind == TokenKind::Slash) {
+    const ExpressionKind kind =
+        current_.kind == TokenKind::Star ? ExpressionKind::Multiply : ExpressionKind::Divide;
+    if (!count_operator()) return false;
+    advance();
+    ExpressionId right;
+    if (!read_factor(right)) return false;
+    id = join(kind, id, right);
+  }
+  return true;
+}
+
+bool StatementReader::read_number(Expression& expression) {
+  expression.text = text(current_);
+  advance();
+  if (current_.kind == TokenKind::Unit) {
+    expression.kind = ExpressionKind::Quantity;
+    expression.unit = text(current_);
+    expression.unit_span = span(current_);
+    advance();
+  }
+  return true;
+}
+
+bool StatementReader::read_factor(ExpressionId& id) {
+  Expression expression;
+  expression.span = span(current_);
+  bool good = true;
+  switch (current_.kind) {
+    case TokenKind::Minus: case TokenKind::OpenParenthesis: {
+      if (depth_ >= nesting_limit_) {
+        too_deep_ = true;
+        return false;
+      }
+      ++depth_;
+      const bool negate = current_.kind == TokenKind::Minus;
+      advance();
+      ExpressionId inner;
+      good = negate ? read_factor(inner) : read_sum(inner) && accept(TokenKind::CloseParenthesis);
+      if (!good) return false;
+      --depth_;
+      expression.span.end = last_end_;
+      if (!negate) {
+        tree_.expressions[inner].span = expression.span;
+        id = inner;
+        return true;
+      }
+      expression.kind = ExpressionKind::Negate;
+      expression.left = inner;
+      break;
+    }
+    case TokenKind::Number:
+      good = read_number(expression);
+      break;
+    case TokenKind::Instant:
+      expression.kind = ExpressionKind::Instant;
+      expression.text = text(current_);
+      advance();
+      break;
+    case TokenKind::Text: {
+      expression.kind = ExpressionKind::Text;
+      Word word;
+      good = read_text(word);
+      expression.text = word.text;
+      break;
+    }
+    case TokenKind::True: case TokenKind::False:
+      expression.kind = ExpressionKind::Boolean;
+      expression.text = text(current_);
+      advance();
+      break;
+    case TokenKind::Name:
+      expression.kind = ExpressionKind::Name;
+      good = read_path(expression.path);
+      break;
+    default:
+      good = false;
+      break;
+  }
+  if (!good) return false;
+  expression.span.end = last_end_;
+  id = tree_.expressions.add(expression);
+  return true;
+}
+
+}  // namespace cairn
