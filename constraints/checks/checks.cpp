@@ -1,0 +1,50 @@
+// The list of checks, run in the order in which they feed each other: heat gives power its heaters.
+
+#include "constraints/checks/checks.h"
+
+#include <algorithm>
+
+#include "constraints/checks/cause.h"
+
+namespace cairn {
+
+CheckResults run_checks(const CheckInput& input) {
+  CheckResults results;
+  const Station& station = *input.station;
+  const Timeline& timeline = *input.timeline;
+  results.heat = check_heat(station, *input.start, timeline, *input.sky, input.heat);
+  results.power = check_power(station, timeline, results.heat.heaters);
+  results.table = check_table(station, timeline, *input.table_uses);
+
+  if (results.power.finding.verdict == Verdict::Fails) find_cause(input, results.power.finding);
+  for (Finding& finding : results.heat.findings) {
+    if (finding.verdict == Verdict::Fails) find_cause(input, finding);
+  }
+
+  results.findings.push_back(results.power.finding);
+  const auto add = [&](const std::vector<Finding>& findings) {
+    results.findings.insert(results.findings.end(), findings.begin(), findings.end());
+  };
+  add(results.heat.findings);
+  add(check_modes(station, timeline));
+  add(results.table.findings);
+
+  StartState& end = results.end_state;
+  for (const std::vector<Occupation>& rows : timeline.occupations) {
+    // A move still under way at the end ends in its goal: the next load begins from where it leads.
+    const Occupation& last = rows.back();
+    end.parts.push_back(last.moving_to.is_valid() ? last.moving_to : last.state);
+  }
+  end.temperatures = results.heat.end_temperatures;
+  end.heaters_on = results.heat.end_heaters_on;
+  end.once_spent = timeline.once_spent;
+  return results;
+}
+
+Verdict overall(const std::vector<Finding>& findings) {
+  Verdict worst = Verdict::Holds;
+  for (const Finding& finding : findings) worst = std::max(worst, finding.verdict);
+  return worst;
+}
+
+}  // namespace cairn
