@@ -127,9 +127,20 @@ void report_unknown_unit(const MistakePlace& place, const Token& token, Diagnost
       return;
     }
   }
+  if (word.size() > longest_shown) return;
   if (const auto near = nearest_word(word, unit_words())) {
     report.fix(span_of(place, token), *near, FixKind::Guess, "did you mean `" + *near + "`?");
   }
+}
+
+// The keyword among the expected ones that the failed word is a slip of.
+std::optional<std::string> near_keyword(const MistakePlace& place, const std::vector<TokenKind>& expected) {
+  std::vector<std::string> words;
+  for (const TokenKind kind : expected) {
+    if (is_keyword(kind)) words.emplace_back(kind_spelling(kind));
+  }
+  const std::string_view word = spelling(place.text, place.failed);
+  return word.size() > longest_shown ? std::nullopt : nearest_word(word, words);
 }
 
 // A number run together with letters, dots or commas, or a word where its unit should stand.
@@ -166,7 +177,8 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
           .fix(whole, good, FixKind::Safe, "write `" + unquoted(good) + "`");
       return true;
     }
-    if (before.kind == TokenKind::Number && failed.kind == TokenKind::Name && on_one_line(place, before, failed)) {
+    if (before.kind == TokenKind::Number && failed.kind == TokenKind::Name && on_one_line(place, before, failed) &&
+        !near_keyword(place, expected)) {
       report_unknown_unit(place, failed, diagnostics);
       return true;
     }
@@ -242,6 +254,16 @@ bool report_broken_token(const MistakePlace& place, Diagnostics& diagnostics) {
   }
 }
 
+bool near_statement(const MistakePlace& place) {
+  const std::string_view word = spelling(place.text, place.failed);
+  if (place.failed.kind != TokenKind::Name || word.size() > longest_shown) return false;
+  std::size_t next = place.failed.end;
+  while (next < place.text.size() && place.text[next] == ' ') ++next;
+  if (next < place.text.size() && (place.text[next] == '=' || place.text[next] == '.')) return false;
+  return nearest_word(word, statement_words(true)).has_value() ||
+         nearest_word(word, statement_words(false)).has_value();
+}
+
 void report_mistake(const MistakePlace& place, Diagnostics& diagnostics) {
   if (report_broken_token(place, diagnostics)) return;
   const std::vector<Token> tokens = tokens_of(place);
@@ -255,11 +277,7 @@ void report_mistake(const MistakePlace& place, Diagnostics& diagnostics) {
     report.context(span_of(place, first), "in this statement");
   }
   if (failed.kind == TokenKind::Name) {
-    std::vector<std::string> words;
-    for (const TokenKind kind : expected) {
-      if (is_keyword(kind)) words.emplace_back(kind_spelling(kind));
-    }
-    if (const auto near = nearest_word(spelling(place.text, failed), words)) {
+    if (const auto near = near_keyword(place, expected)) {
       report.fix(span_of(place, failed), *near, FixKind::Guess, "did you mean `" + *near + "`?");
     }
   } else if (contains(expected, TokenKind::Name) && (is_keyword(failed.kind) || failed.kind == TokenKind::Unit)) {
@@ -271,9 +289,13 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
                               Diagnostics& diagnostics) {
   if (report_broken_token(place, diagnostics)) return;
   const Token failed = place.failed;
+  if (after_statement && !near_statement(place) && report_number_trouble(place, tokens_of(place), {}, diagnostics)) {
+    return;
+  }
   const Span span = span_of(place, failed);
   const std::string_view shown = spelling(place.text, failed);
-  const auto near = failed.kind == TokenKind::Name ? nearest_word(shown, statement_words(in_block)) : std::nullopt;
+  const bool short_name = failed.kind == TokenKind::Name && shown.size() <= longest_shown;
+  const auto near = short_name ? nearest_word(shown, statement_words(in_block)) : std::nullopt;
   if (near || (failed.kind == TokenKind::Name && !after_statement)) {
     auto report = diagnostics.report(diagnostics::UnknownStatement, span, unquoted(shown));
     if (near) {

@@ -14,7 +14,7 @@ namespace cairn {
 struct MistakePlace {
   std::string_view text;
   FileId file;
-  std::uint32_t begin = 0;  // of the statement's keyword
+  std::uint32_t begin = 0;  // of the statement's keyword (for a stray token: of the statement before it)
   Token failed;             // the token that does not fit
 };
 
@@ -25,6 +25,9 @@ void report_mistake(const MistakePlace& place, Diagnostics& diagnostics);
 // statement, which it probably belongs to.
 void report_unknown_statement(const MistakePlace& place, bool in_block, bool after_statement,
                               Diagnostics& diagnostics);
+
+// Is the failed word probably a misspelt keyword that begins a statement?
+bool near_statement(const MistakePlace& place);
 
 // True when the token is wrong in itself (a stray character, text without its end, ...), and says so.
 bool report_broken_token(const MistakePlace& place, Diagnostics& diagnostics);

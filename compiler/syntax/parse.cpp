@@ -80,8 +80,9 @@ class Driver {
       push_dropped(reader_.span(first), true);
       return true;
     }
-    const bool same_line = !reader_.first_on_line(first) && first.begin > 0;
-    report_unknown_statement(place(first.begin), false, same_line, diagnostics_);
+    const bool same_line = !reader_.first_on_line(first) && after_statement_;
+    report_unknown_statement(place(after_statement_ ? last_statement_ : first.begin), false, same_line, diagnostics_);
+    after_statement_ = false;
     reader_.advance();
     resync(reader_.span(first), false);
     return true;
@@ -90,6 +91,8 @@ class Driver {
   void finish_leaf_item(bool good, Item& item, const Token& first) {
     if (good) {
       tree_.items.push_back(std::move(item));
+      after_statement_ = true;
+      last_statement_ = first.begin;
     } else {
       fail(first, false);
     }
@@ -125,7 +128,7 @@ class Driver {
     } else if (starts_head(first.kind)) {
       head(first);
     } else {
-      report_unknown_statement(place(first.begin), true, !reader_.first_on_line(first) && after_statement_,
+      report_unknown_statement(place(after_statement_ ? last_statement_ : first.begin), true, !reader_.first_on_line(first) && after_statement_,
                                diagnostics_);
       after_statement_ = false;
       reader_.advance();
@@ -143,6 +146,7 @@ class Driver {
     }
     add(std::move(statement));
     after_statement_ = true;
+    last_statement_ = first.begin;
     end_singles();
   }
 
@@ -182,6 +186,7 @@ class Driver {
       return;
     }
     after_statement_ = true;
+    last_statement_ = first.begin;
     const Frame& frame = frames_.back();
     if (frame.dropped) return;
     if (!frame.is_load) {
@@ -258,6 +263,7 @@ class Driver {
     reader_.advance();
     pop_frame();
     after_statement_ = true;
+    last_statement_ = brace.begin;
     end_singles();
   }
 
@@ -317,6 +323,7 @@ class Driver {
         if (opens_block && !starts_item(token.kind)) push_dropped(owner, true);
         return;
       }
+      if (reader_.first_on_line(token) && near_statement(place(token.begin))) return;
       reader_.advance();
     }
   }
@@ -380,7 +387,8 @@ class Driver {
   std::vector<Frame> frames_;
   Span suspect_;
   std::size_t assumed_ = 0;
-  bool after_statement_ = false;
+  bool after_statement_ = false;  // the token before this one ended a statement, which began at:
+  std::uint32_t last_statement_ = 0;
   bool stopped_ = false;
 };
 

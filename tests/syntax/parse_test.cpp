@@ -126,7 +126,7 @@ TEST(Parse, SeveralMistakesAreAllReported) {
 TEST(Parse, WordsOfMessages) {
   const Parsed parsed(in_load("bring camera parked"));
   ASSERT_EQ(parsed.diagnostics.all().size(), 1U);
-  EXPECT_EQ(parsed.diagnostics.all()[0].message, "found the name `parked`, expected `.` or `to`");
+  EXPECT_EQ(parsed.diagnostics.all()[0].message, "found the name `parked`, expected `to`");
   const Parsed value(in_load("let x ="));
   ASSERT_EQ(value.diagnostics.all().size(), 1U);
   EXPECT_EQ(value.diagnostics.all()[0].message, "found `}`, expected a value");
