@@ -5,6 +5,7 @@
 
 #include "compiler/syntax/parse.h"
 
+#include <algorithm>
 #include <cstdint>
 #include <limits>
 #include <string>
@@ -392,6 +393,38 @@ class Driver {
   bool stopped_ = false;
 };
 
+// Growing tables cost more than cutting the text into tokens does: so count first. The counts are right for good
+// text and only a hint otherwise; bounded, because wrong text may be nothing but keywords.
+void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
+  constexpr std::size_t most = 1000000;
+  std::size_t statements = 0;
+  std::size_t arguments = 0;
+  std::size_t expressions = 0;
+  TokenSource source(text, offset, nullptr);
+  TokenKind before = TokenKind::EndOfFile;
+  for (Token token = source.next(); token.kind != TokenKind::EndOfFile; token = source.next()) {
+    if (starts_statement(token.kind)) ++statements;
+    switch (token.kind) {
+      case TokenKind::Equals:
+        ++arguments;
+        break;
+      case TokenKind::Number: case TokenKind::Instant: case TokenKind::True: case TokenKind::False:
+      case TokenKind::Plus: case TokenKind::Minus: case TokenKind::Star: case TokenKind::Slash:
+        ++expressions;
+        break;
+      case TokenKind::Name: case TokenKind::Text:
+        if (before == TokenKind::Equals) ++expressions;
+        break;
+      default:
+        break;
+    }
+    before = token.kind;
+  }
+  tree.statements.reserve(std::min(statements, most));
+  tree.arguments.reserve(std::min(arguments, most));
+  tree.expressions.reserve(std::min(expressions, most));
+}
+
 }  // namespace
 
 Tree parse(const SourceFiles& files, FileId file, const ParseLimits& limits, Diagnostics& diagnostics) {
@@ -414,6 +447,7 @@ Tree parse(const SourceFiles& files, FileId file, const ParseLimits& limits, Dia
     return tree;
   }
   const std::size_t offset = text.starts_with("\xEF\xBB\xBF") ? 3 : 0;
+  reserve_tables(text, offset, tree);
   Driver(text, offset, limits, tree, diagnostics).run();
   return tree;
 }
