@@ -12,6 +12,7 @@ namespace cairn {
 
 namespace {
 
+constexpr double j2000 = 2451545.0;       // JD
 constexpr double moon_radius = 1737.4e3;  // m, sphere; Moon Fact Sheet
 // TAI 1958-01-01T00:00:00 is MJD 36204.0 (TAI); J2000.0 is MJD 51544.5 (TT); TT - TAI is 32.184 s.
 constexpr double epoch_to_j2000_days = 51544.5 - 36204.0;
@@ -21,7 +22,7 @@ double days_tt(Instant time) {
   return static_cast<double>(time.tai_nanoseconds) / day_nanoseconds + 32.184 / 86'400.0 - epoch_to_j2000_days;
 }
 
-Vector3 apply(const Matrix3& m, const Vector3& v) {
+Vector3 turned(const Matrix3& m, const Vector3& v) {
   Vector3 out{};
   for (std::size_t i = 0; i < 3; ++i) out[i] = m[i][0] * v[0] + m[i][1] * v[1] + m[i][2] * v[2];
   return out;
@@ -43,20 +44,20 @@ class ModelSky final : public Sky {
     double barycentric[2][3];
     double moon[2][3];
     // TDB differs from TT by less than 2 ms: no matter at these accuracies.
-    static_cast<void>(eraEpv00(ERFA_DJ00, days, heliocentric, barycentric));
-    eraMoon98(ERFA_DJ00, days, moon);
+    static_cast<void>(eraEpv00(j2000, days, heliocentric, barycentric));
+    eraMoon98(j2000, days, moon);
     Vector3 to_sun{};
     for (std::size_t i = 0; i < 3; ++i) to_sun[i] = -(heliocentric[0][i] + moon[0][i]) * astronomical_unit;
-    return seen(apply(lunar_rotation(days), to_sun));
+    return seen(turned(lunar_rotation(days), to_sun));
   }
 
   [[nodiscard]] SkyPoint earth(Instant time) const override {
     const double days = days_tt(time);
     double moon[2][3];
-    eraMoon98(ERFA_DJ00, days, moon);
+    eraMoon98(j2000, days, moon);
     Vector3 to_earth{};
     for (std::size_t i = 0; i < 3; ++i) to_earth[i] = -moon[0][i] * astronomical_unit;
-    return seen(apply(lunar_rotation(days), to_earth));
+    return seen(turned(lunar_rotation(days), to_earth));
   }
 
   [[nodiscard]] double solar_flux(Instant time) const override {
