@@ -26,6 +26,6 @@ constexpr Bounded operator+(Bounded a, Bounded b) {
 
 // Shows an SI value in the unit the trade reads it in: 4.5 W as "4.5 W", 293.15 K of a temperature point as
 // "20 degC", radians as degrees, seconds as a duration. At most `digits` significant digits.
-std::string show(double si_value, Dimension dimension, int digits = 6);
+std::string show(double value_in_si, Dimension dimension, int digits = 6);
 
 }  // namespace cairn
