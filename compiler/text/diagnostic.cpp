@@ -24,10 +24,7 @@ DiagnosticBuilder Diagnostics::add(Diagnostic diagnostic) {
 }
 
 void Diagnostics::append(Diagnostics other) {
-  for (Diagnostic& diagnostic : other.all_) {
-    if (diagnostic.severity == Severity::Error) ++errors_;
-    all_.push_back(std::move(diagnostic));
-  }
+  for (Diagnostic& diagnostic : other.all_) add(std::move(diagnostic));
 }
 
 void Diagnostics::sort(const SourceFiles& files) {

@@ -1,0 +1,241 @@
+// Expressions to values, names to bindings.
+//
+// A binding is evaluated once, when first needed; meeting one that is still running is a circle.
+
+#include <charconv>
+#include <cmath>
+
+#include "compiler/meaning/program.h"
+#include "compiler/text/catalogue.h"
+#include "compiler/text/spelling.h"
+#include "constraints/quantity/unit.h"
+
+namespace cairn {
+
+namespace {
+
+constexpr int deepest_evaluation = 2000;
+
+std::optional<double> read_double(std::string_view text) {
+  double value = 0;
+  const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (problem != std::errc{} || end != text.data() + text.size() || !std::isfinite(value)) return std::nullopt;
+  return value;
+}
+
+std::optional<std::int64_t> read_count(std::string_view text) {
+  std::int64_t value = 0;
+  const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (problem != std::errc{} || end != text.data() + text.size()) return std::nullopt;
+  return value;
+}
+
+std::string written(const PathName& path) {
+  std::string result(path.first.text);
+  if (path.second.is_present()) result += "." + std::string(path.second.text);
+  if (path.third.is_present()) result += "." + std::string(path.third.text);
+  return result;
+}
+
+}  // namespace
+
+Evaluator::Evaluator(const Program& program, Diagnostics& diagnostics, MarkSolver solver)
+    : program_(&program), diagnostics_(&diagnostics), solver_(std::move(solver)) {
+  globals_ = &new_scope(nullptr);
+  for (std::uint32_t tree = 0; tree < program.trees->size(); ++tree) {
+    for (const Item& item : (*program.trees)[tree].items) {
+      if (item.kind != ItemKind::Let) continue;
+      Binding binding;
+      binding.name = item.name;
+      binding.tree = tree;
+      binding.scope = globals_;
+      binding.expression = item.value;
+      define(*globals_, std::move(binding));
+    }
+  }
+}
+
+Scope& Evaluator::new_scope(Scope* parent) {
+  scopes_.push_back(Scope{parent, {}});
+  return scopes_.back();
+}
+
+Binding* Evaluator::find(std::string_view name, Scope& scope) {
+  for (Scope* at = &scope; at != nullptr; at = at->parent) {
+    const auto found = at->names.find(name);
+    if (found != at->names.end()) return &found->second;
+  }
+  return nullptr;
+}
+
+void Evaluator::define(Scope& scope, Binding binding) {
+  const std::string name(binding.name.text);
+  const auto found = scope.names.find(name);
+  if (found != scope.names.end()) {
+    diagnostics_->report(diagnostics::DuplicateName, binding.name.span, name)
+        .context(found->second.name.span, "first defined here");
+    return;
+  }
+  scope.names.emplace(name, std::move(binding));
+}
+
+void Evaluator::declare(std::uint32_t tree, StatementId first, Scope& scope) {
+  const auto& statements = (*program_->trees)[tree].statements;
+  for (StatementId id = first; id.is_valid(); id = statements[id].next) {
+    const Statement& statement = statements[id];
+    if (statement.kind != StatementKind::Let && statement.kind != StatementKind::Mark) continue;
+    Binding binding;
+    binding.name = statement.name;
+    binding.tree = tree;
+    binding.scope = &scope;
+    if (statement.kind == StatementKind::Let) {
+      binding.expression = statement.value;
+    } else {
+      binding.mark = &statement.mark;
+    }
+    define(scope, std::move(binding));
+  }
+}
+
+Value Evaluator::resolve(Binding& binding) {
+  if (binding.stage == BindingStage::Done) return binding.value;
+  if (binding.stage == BindingStage::Running) {
+    diagnostics_->report(diagnostics::NameCycle, binding.name.span, std::string(binding.name.text));
+    return Value::error();
+  }
+  binding.stage = BindingStage::Running;
+  Value value;
+  if (binding.mark == nullptr) {
+    value = evaluate(binding.tree, binding.expression, *binding.scope);
+  } else if (binding.mark->kind == MarkKind::Expression) {
+    value = evaluate_as(ValueKind::Instant, binding.tree, binding.mark->value, *binding.scope,
+                        "mark `" + std::string(binding.name.text) + "`");
+  } else {
+    value = solver_(binding);
+  }
+  binding.value = value;
+  binding.stage = BindingStage::Done;
+  return value;
+}
+
+Value Evaluator::evaluate_as(ValueKind kind, std::uint32_t tree, ExpressionId expression, Scope& scope,
+                             const std::string& what) {
+  Value value = evaluate(tree, expression, scope);
+  if (!value.is_usable() || value.kind == kind) return value;
+  Value wanted;
+  wanted.kind = kind;
+  diagnostics_->report(diagnostics::WrongType, (*program_->trees)[tree].expressions[expression].span, what,
+                       (kind == ValueKind::Instant ? "an " : "a ") + type_name(wanted), type_name(value));
+  return Value::error();
+}
+
+Value Evaluator::evaluate(std::uint32_t tree, ExpressionId id, Scope& scope) {
+  if (!id.is_valid()) return Value::error();
+  const Expression& expression = (*program_->trees)[tree].expressions[id];
+  if (depth_ >= deepest_evaluation) {
+    diagnostics_->report(diagnostics::ValueOverflow, expression.span, "chain of definitions");
+    return Value::error();
+  }
+  ++depth_;
+  Value value;
+  switch (expression.kind) {
+    case ExpressionKind::Number:
+    case ExpressionKind::Quantity: value = literal(expression, false); break;
+    case ExpressionKind::Instant: value = instant(expression); break;
+    case ExpressionKind::Text: value = Value::of_text(unescape(expression.text)); break;
+    case ExpressionKind::Boolean: value = Value::of_boolean(expression.text == "true"); break;
+    case ExpressionKind::Name: value = name_value(tree, expression, scope); break;
+    case ExpressionKind::Negate: {
+      const Expression& inner = (*program_->trees)[tree].expressions[expression.left];
+      if (inner.kind == ExpressionKind::Quantity || inner.kind == ExpressionKind::Number) {
+        value = literal(inner, true);  // -5 degC is a reading below zero, not the negative of one
+      } else {
+        value = negate(evaluate(tree, expression.left, scope), expression.span, *diagnostics_);
+      }
+      break;
+    }
+    default: {
+      const Value left = evaluate(tree, expression.left, scope);
+      const Value right = evaluate(tree, expression.right, scope);
+      const auto& expressions = (*program_->trees)[tree].expressions;
+      value = arithmetic(expression.kind, left, right, expression, expressions[expression.left].span,
+                         expressions[expression.right].span, *diagnostics_);
+    }
+  }
+  --depth_;
+  return value;
+}
+
+Value Evaluator::literal(const Expression& expression, bool negative) {
+  std::string digits = negative ? "-" : "";
+  digits += expression.text;
+  if (expression.unit.empty()) {
+    if (const auto count = read_count(digits)) return Value::of_count(*count);
+    if (const auto number = read_double(digits);
+        number && digits.find_first_of(".eE") != std::string::npos) {
+      return Value::of_quantity(*number, dimensions::ratio);
+    }
+    diagnostics_->report(diagnostics::NumberRange, expression.span, digits);
+    return Value::error();
+  }
+  if (const auto nanoseconds = nanoseconds_in(expression.unit)) {
+    if (const auto duration = exact_duration(digits, *nanoseconds)) return Value::of(*duration);
+    diagnostics_->report(diagnostics::InexactDuration, expression.span, digits + " " + std::string(expression.unit));
+    return Value::error();
+  }
+  const Unit* unit = find_unit(expression.unit);
+  if (unit == nullptr) {
+    std::vector<std::string> symbols;
+    for (const Unit& known : all_units()) symbols.emplace_back(known.symbol);
+    auto builder = diagnostics_->report(diagnostics::UnknownMeasure, expression.unit_span, std::string(expression.unit));
+    if (const auto near = nearest_word(expression.unit, symbols)) {
+      builder.fix(expression.unit_span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
+    }
+    return Value::error();
+  }
+  const auto number = read_double(digits);
+  if (!number) {
+    diagnostics_->report(diagnostics::NumberRange, expression.span, digits);
+    return Value::error();
+  }
+  // A bare K is a difference; where a reading is wanted it is taken as one (see has_type).
+  const bool kelvin = expression.unit == "K";
+  Value value = Value::of_quantity(*number * unit->factor + (kelvin ? 0 : unit->offset),
+                                   kelvin ? dimensions::temperature_difference : unit->dimension);
+  if (value.kind == ValueKind::Error) diagnostics_->report(diagnostics::NumberRange, expression.span, digits);
+  return value;
+}
+
+Value Evaluator::instant(const Expression& expression) {
+  const auto result = parse_utc(expression.text, *program_->leap_seconds);
+  if (result) return Value::of(*result);
+  const std::string text(expression.text);
+  switch (result.error()) {
+    case UtcError::Malformed: diagnostics_->report(diagnostics::MalformedInstant, expression.span, text); break;
+    case UtcError::NoSuchDate: diagnostics_->report(diagnostics::NoSuchDate, expression.span, text); break;
+    case UtcError::NoSuchTime: diagnostics_->report(diagnostics::NoSuchTime, expression.span, text); break;
+    case UtcError::NoLeapSecond: diagnostics_->report(diagnostics::NoLeapSecond, expression.span, text); break;
+    case UtcError::BeforeTable: diagnostics_->report(diagnostics::BeforeLeapTable, expression.span, text); break;
+    case UtcError::AfterRange: diagnostics_->report(diagnostics::InstantRange, expression.span, text); break;
+    case UtcError::TooManyDigits: diagnostics_->report(diagnostics::InstantDigits, expression.span, text); break;
+  }
+  return Value::error();
+}
+
+Value Evaluator::name_value(std::uint32_t, const Expression& expression, Scope& scope) {
+  const std::string name = written(expression.path);
+  if (!expression.path.second.is_present()) {
+    if (Binding* binding = find(name, scope)) return resolve(*binding);
+  }
+  std::vector<std::string> known;
+  for (Scope* at = &scope; at != nullptr; at = at->parent) {
+    for (const auto& entry : at->names) known.push_back(entry.first);
+  }
+  auto builder = diagnostics_->report(diagnostics::UnknownName, expression.span, name);
+  if (const auto near = nearest_word(name, known)) {
+    builder.fix(expression.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
+  }
+  return Value::error();
+}
+
+}  // namespace cairn

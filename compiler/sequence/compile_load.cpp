@@ -1,0 +1,101 @@
+// From trees to a sequenced load: the span, then passes of expansion until the blocks' times stand still.
+
+#include <algorithm>
+
+#include "compiler/sequence/expand.h"
+#include "compiler/text/catalogue.h"
+
+namespace cairn {
+
+namespace {
+
+constexpr int most_passes = 12;
+
+struct LoadSpan {
+  Instant begin;
+  Instant end;
+};
+
+std::optional<LoadSpan> span_of(const Program& program, const SequenceLimits& limits, Diagnostics& diagnostics) {
+  const Item& load = *program.load;
+  if (!load.span_from.is_valid() || !load.span_to.is_valid()) return std::nullopt;  // said by the parser
+  Evaluator evaluator(program, diagnostics, [](const Binding&) { return Value::error(); });
+  const Value from = evaluator.evaluate_as(ValueKind::Instant, 0, load.span_from, evaluator.globals(), "the span's begin");
+  const Value to = evaluator.evaluate_as(ValueKind::Instant, 0, load.span_to, evaluator.globals(), "the span's end");
+  if (!from.is_usable() || !to.is_usable()) return std::nullopt;
+  const auto& expressions = program.trees->front().expressions;
+  const Span place = cover(expressions[load.span_from].span, expressions[load.span_to].span);
+  if (to.instant <= from.instant) {
+    diagnostics.report(diagnostics::BadSpan, place, "ends before it begins");
+    return std::nullopt;
+  }
+  if (to.instant - from.instant > limits.span) {
+    diagnostics.report(diagnostics::BadSpan, place,
+                       "is " + to_text(to.instant - from.instant) + " long, at most " + to_text(limits.span) +
+                           " are planned at once");
+    return std::nullopt;
+  }
+  if (is_after_expiry(to.instant, *program.leap_seconds)) {
+    const auto expiry = from_utc_day_time({program.leap_seconds->expiry_utc_day, 0}, *program.leap_seconds);
+    const std::string date = expiry ? format_utc(*expiry, *program.leap_seconds).substr(0, 10) : "the day";
+    diagnostics.report(diagnostics::AfterLeapTable, place, date);
+  }
+  return LoadSpan{from.instant, to.instant};
+}
+
+void sort_marks(SequencedLoad& load) {
+  std::sort(load.marks.begin(), load.marks.end(), [](const ResolvedMark& a, const ResolvedMark& b) {
+    return std::tie(a.time, a.name) < std::tie(b.time, b.name);
+  });
+}
+
+// Runs passes until nothing hangs on a time that has changed.
+std::optional<SequencedLoad> expand(const Program& program, const StartState& start, const SequenceLimits& limits,
+                                    LoadSpan span, Diagnostics& diagnostics) {
+  BlockTable known;
+  Span unsettled;
+  for (int pass = 0; pass < most_passes; ++pass) {
+    SequencedLoad load;
+    load.name = unescape(program.load->text.text);
+    load.name_span = program.load->text.span;
+    load.begin = span.begin;
+    load.end = span.end;
+    Diagnostics found;
+    Expander expander(program, start, limits, span.begin, span.end, known, found);
+    expander.run(load);
+    const bool settled = !expander.is_pending() &&
+                         (!expander.consulted_blocks() || expander.found_blocks() == known);
+    const bool stuck = !settled && expander.found_blocks() == known;
+    if (settled || (stuck && found.has_errors())) {
+      const bool failed = found.has_errors();
+      diagnostics.append(std::move(found));
+      if (failed) return std::nullopt;
+      sort_marks(load);
+      return load;
+    }
+    unsettled = expander.is_pending() ? expander.pending_place() : program.load->keyword;
+    if (stuck) break;
+    known = expander.found_blocks();
+  }
+  diagnostics.report(diagnostics::BlockCycle, unsettled, "")
+      .hint("a block may begin at the end of another only if that one does not wait for it in turn");
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<SequencedLoad> compile_load(const std::vector<Tree>& trees, const SourceFiles& files,
+                                          const LoadedStation& station, const StartState& start,
+                                          const LeapSecondTable& leap_seconds, const SequenceLimits& limits,
+                                          Diagnostics& diagnostics) {
+  const std::size_t errors = diagnostics.error_count();
+  const auto program = check_program(trees, files, station, leap_seconds, diagnostics);
+  if (!program) return std::nullopt;
+  const auto span = span_of(*program, limits, diagnostics);
+  if (!span) return std::nullopt;
+  auto load = expand(*program, start, limits, *span, diagnostics);
+  if (diagnostics.error_count() > errors) return std::nullopt;
+  return load;
+}
+
+}  // namespace cairn

@@ -1,0 +1,131 @@
+// Marks that are no plain expressions: crossings of the sky, uplink windows, blocks.
+
+#include <numbers>
+
+#include "compiler/sequence/expand.h"
+#include "compiler/text/catalogue.h"
+#include "compiler/text/spelling.h"
+
+namespace cairn {
+
+Value MarkFinder::solve(const Binding& mark, Evaluator& evaluator, Scope& load_scope) {
+  switch (mark.mark->kind) {
+    case MarkKind::Crossing: return crossing(mark, evaluator);
+    case MarkKind::Window: return window(mark, evaluator);
+    case MarkKind::Block: return block(mark, evaluator, load_scope);
+    case MarkKind::Expression: break;
+  }
+  return Value::error();
+}
+
+std::optional<std::int64_t> MarkFinder::occurrence(const Binding& mark, Evaluator& evaluator) {
+  if (!mark.mark->occurrence.is_valid()) return 1;
+  const Value value =
+      evaluator.evaluate_as(ValueKind::Count, mark.tree, mark.mark->occurrence, *mark.scope, "the occurrence");
+  if (!value.is_usable()) return std::nullopt;
+  if (value.count >= 1) return value.count;
+  const Span place = (*program_->trees)[mark.tree].expressions[mark.mark->occurrence].span;
+  evaluator.diagnostics().report(diagnostics::BadOccurrence, place, value.count);
+  return std::nullopt;
+}
+
+Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
+  const MarkSource& source = *mark.mark;
+  const std::string name = std::string(source.quantity.first.text) + "." + std::string(source.quantity.second.text);
+  SkyQuantity quantity = SkyQuantity::SunElevation;
+  if (name == "sun.azimuth") {
+    quantity = SkyQuantity::SunAzimuth;
+  } else if (name == "earth.elevation") {
+    quantity = SkyQuantity::EarthElevation;
+  } else if (name != "sun.elevation" || source.quantity.third.is_present()) {
+    const std::vector<std::string> known{"sun.elevation", "sun.azimuth", "earth.elevation"};
+    auto builder = evaluator.diagnostics().report(diagnostics::MarkQuantity, source.quantity.span, name);
+    if (const auto near = nearest_word(name, known)) {
+      builder.fix(source.quantity.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
+    } else {
+      builder.hint("known are `sun.elevation`, `sun.azimuth` and `earth.elevation`");
+    }
+    return Value::error();
+  }
+  const Value value = evaluator.evaluate(mark.tree, source.value, *mark.scope);
+  const auto number = occurrence(mark, evaluator);
+  if (!value.is_usable() || !number) return Value::error();
+  const Span place = (*program_->trees)[mark.tree].expressions[source.value].span;
+  if (value.kind != ValueKind::Quantity || value.dimension != dimensions::angle) {
+    evaluator.diagnostics().report(diagnostics::WrongType, place, "what `" + name + "` crosses", "an Angle",
+                                   type_name(value));
+    return Value::error();
+  }
+  if (!sky_) sky_ = sampled_sky(program_->station->station.site, begin_, end_);
+  std::int64_t seen = 0;
+  for (const Crossing& found : crossings(*sky_, quantity, value.number, begin_, end_)) {
+    if (found.rises == source.rises && ++seen == *number) return Value::of(found.time);
+  }
+  const Range range = range_of(*sky_, quantity, begin_, end_);
+  auto builder = evaluator.diagnostics().report(
+      diagnostics::MarkNoSolution, mark.name.span, name, source.rises ? "rises above" : "falls below",
+      show(value.number, dimensions::angle), *number > 1 ? " " + std::to_string(*number) + " times" : "");
+  builder.hint("over the span it goes from " + show(range.low, dimensions::angle) + " to " +
+               show(range.high, dimensions::angle) +
+               (seen > 0 ? ", and crosses so " + std::to_string(seen) + " times" : ""));
+  return Value::error();
+}
+
+Value MarkFinder::window(const Binding& mark, Evaluator& evaluator) {
+  const MarkSource& source = *mark.mark;
+  const Station& station = program_->station->station;
+  const auto number = occurrence(mark, evaluator);
+  if (!number) return Value::error();
+  const AntennaId antenna = find_antenna(station, source.antenna.text);
+  const std::string name(source.antenna.text);
+  if (!antenna.is_valid()) {
+    std::vector<std::string> known;
+    for (const Antenna& candidate : station.antennas) known.push_back(candidate.name);
+    auto builder = evaluator.diagnostics().report(diagnostics::UnknownAntenna, source.antenna.span, name);
+    if (const auto near = nearest_word(name, known)) {
+      builder.fix(source.antenna.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
+    }
+    return Value::error();
+  }
+  std::size_t seen = 0;
+  for (const Window& window : station.windows) {
+    if (window.antenna != antenna || window.closes < begin_ || window.opens > end_) continue;
+    if (static_cast<std::int64_t>(++seen) == *number) return Value::of(source.opens ? window.opens : window.closes);
+  }
+  auto builder = evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number, seen);
+  const Span place = program_->station->place(station.antennas[antenna].origin);
+  if (place.is_valid()) builder.context(place, "its windows are listed here");
+  return Value::error();
+}
+
+Value MarkFinder::block(const Binding& mark, Evaluator& evaluator, Scope& load_scope) {
+  const MarkSource& source = *mark.mark;
+  const auto found = program_->blocks.find(source.block.text);
+  if (found == program_->blocks.end()) {
+    std::vector<std::string> known;
+    for (const auto& entry : program_->blocks) known.push_back(entry.first);
+    const std::string name(source.block.text);
+    auto builder = evaluator.diagnostics().report(diagnostics::UnknownBlock, source.block.span, name);
+    if (const auto near = nearest_word(name, known)) {
+      builder.fix(source.block.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
+    } else {
+      builder.hint("name a block with `at T as " + name + " { ... }`");
+    }
+    return Value::error();
+  }
+  const Tree& tree = program_->trees->front();
+  if (source.at_start) {
+    for (StatementId id = program_->load->first_child; id.is_valid(); id = tree.statements[id].next) {
+      if (id != found->second.statement) continue;
+      return evaluator.evaluate_as(ValueKind::Instant, 0, tree.statements[id].value, load_scope, "the block's time");
+    }
+  }
+  consulted_blocks_ = true;
+  const auto times = known_->find(source.block.text);
+  if (times != known_->end()) return Value::of(source.at_start ? times->second.start : times->second.end);
+  Value pending;
+  pending.kind = ValueKind::Pending;
+  return pending;
+}
+
+}  // namespace cairn
