@@ -74,6 +74,30 @@ TEST(Sky, SampledEqualsDirect) {
   for (Instant time = begin; time < end; time = time + seconds_to_duration(4973)) {
     EXPECT_NEAR(sampled->sun(time).elevation, direct->sun(time).elevation, 1e-5 * degree);
     EXPECT_NEAR(sampled->earth(time).elevation, direct->earth(time).elevation, 1e-5 * degree);
+    const double turn = sampled->sun(time).azimuth - direct->sun(time).azimuth;
+    EXPECT_NEAR(std::remainder(turn, 2 * std::numbers::pi), 0, 1e-5 * degree);
+  }
+}
+
+// Whatever the value sought: crossings rise in time, take turns up and down, and the quantity changes side at
+// each within its millisecond; with no crossing, the value lies outside the range of the interval.
+TEST(Sky, CrossingsChangeSideAndTakeTurns) {
+  const Instant begin = utc("2031-03-01T00:00:00Z");
+  const Instant end = utc("2031-05-01T00:00:00Z");
+  const auto sky = sampled_sky(site(), begin, end);
+  const Range range = range_of(*sky, SkyQuantity::SunElevation, begin, end);
+  for (int elevation = -80; elevation <= 80; elevation += 8) {
+    const double value = elevation * degree;
+    const auto found = crossings(*sky, SkyQuantity::SunElevation, value, begin, end);
+    EXPECT_EQ(found.empty(), value < range.low || value > range.high) << elevation;
+    for (std::size_t i = 0; i < found.size(); ++i) {
+      const Duration tick{1'000'000};
+      EXPECT_EQ(sky->sun(found[i].time - tick).elevation < value, found[i].rises) << elevation;
+      EXPECT_EQ(sky->sun(found[i].time + tick).elevation > value, found[i].rises) << elevation;
+      if (i == 0) continue;
+      EXPECT_LT(found[i - 1].time, found[i].time);
+      EXPECT_NE(found[i - 1].rises, found[i].rises);
+    }
   }
 }
 
