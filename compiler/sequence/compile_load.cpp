@@ -1,6 +1,8 @@
 // From trees to a sequenced load: the span, then passes of expansion until the blocks' times stand still.
 
 #include <algorithm>
+#include <array>
+#include <string_view>
 
 #include "compiler/sequence/expand.h"
 #include "compiler/text/catalogue.h"
@@ -82,19 +84,36 @@ std::optional<SequencedLoad> expand(const Program& program, const StartState& st
   return std::nullopt;
 }
 
+constexpr std::array<std::string_view, 4> missing_names{"meaning/unknown-name", "meaning/unknown-routine",
+                                                        "meaning/no-load", "sequence/unknown-block"};
+
+std::optional<SequencedLoad> compile_checked(const std::vector<Tree>& trees, const SourceFiles& files,
+                                             const LoadedStation& station, const StartState& start,
+                                             const LeapSecondTable& leap_seconds, const SequenceLimits& limits,
+                                             Diagnostics& diagnostics) {
+  const auto program = check_program(trees, files, station, leap_seconds, diagnostics);
+  if (!program) return std::nullopt;
+  const auto span = span_of(*program, limits, diagnostics);
+  if (!span) return std::nullopt;
+  return expand(*program, start, limits, *span, diagnostics);
+}
+
 }  // namespace
 
 std::optional<SequencedLoad> compile_load(const std::vector<Tree>& trees, const SourceFiles& files,
                                           const LoadedStation& station, const StartState& start,
                                           const LeapSecondTable& leap_seconds, const SequenceLimits& limits,
                                           Diagnostics& diagnostics) {
-  const std::size_t errors = diagnostics.error_count();
-  const auto program = check_program(trees, files, station, leap_seconds, diagnostics);
-  if (!program) return std::nullopt;
-  const auto span = span_of(*program, limits, diagnostics);
-  if (!span) return std::nullopt;
-  auto load = expand(*program, start, limits, *span, diagnostics);
-  if (diagnostics.error_count() > errors) return std::nullopt;
+  const bool was_broken = diagnostics.has_errors();
+  Diagnostics found;
+  auto load = compile_checked(trees, files, station, start, leap_seconds, limits, found);
+  const bool failed = found.has_errors();
+  if (was_broken) {
+    // What is missing may have stood in a statement that was reported and left out.
+    for (const std::string_view code : missing_names) found.drop(code);
+  }
+  diagnostics.append(std::move(found));
+  if (failed) return std::nullopt;
   return load;
 }
 

@@ -27,6 +27,14 @@ void Diagnostics::append(Diagnostics other) {
   for (Diagnostic& diagnostic : other.all_) add(std::move(diagnostic));
 }
 
+void Diagnostics::drop(std::string_view code) {
+  std::erase_if(all_, [&](const Diagnostic& diagnostic) {
+    if (diagnostic.code != code) return false;
+    if (diagnostic.severity == Severity::Error) --errors_;
+    return true;
+  });
+}
+
 void Diagnostics::sort(const SourceFiles& files) {
   const auto key = [&](const Diagnostic& d) {
     return std::make_tuple(

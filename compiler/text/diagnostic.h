@@ -76,6 +76,8 @@ class Diagnostics {
   // Stable order for output: file, place, code.
   void sort(const SourceFiles& files);
   void append(Diagnostics other);
+  // Takes back every diagnostic of this code: what follows from a mistake already reported is not said again.
+  void drop(std::string_view code);
 
  private:
   friend class DiagnosticBuilder;

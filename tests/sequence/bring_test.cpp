@@ -1,0 +1,98 @@
+// `bring` against an independent search: on random state graphs every simple path is tried.
+
+#include "compiler/sequence/bring.h"
+
+#include <gtest/gtest.h>
+
+#include <random>
+
+#include "tests/sequence/small_station.h"
+
+namespace cairn::test {
+namespace {
+
+struct Edge {
+  std::size_t from;
+  std::size_t to;
+  std::int64_t seconds;
+};
+
+using Rank = std::tuple<std::int64_t, std::size_t, std::vector<std::uint32_t>>;
+
+void search(const std::vector<Edge>& edges, std::size_t at, std::size_t goal, std::vector<bool>& seen, Rank& path,
+            std::optional<Rank>& best) {
+  if (at == goal) {
+    if (!best || path < *best) best = path;
+    return;
+  }
+  seen[at] = true;
+  for (std::uint32_t i = 0; i < edges.size(); ++i) {
+    if (edges[i].from != at || seen[edges[i].to]) continue;
+    std::get<0>(path) += edges[i].seconds;
+    ++std::get<1>(path);
+    std::get<2>(path).push_back(i);
+    search(edges, edges[i].to, goal, seen, path, best);
+    std::get<2>(path).pop_back();
+    --std::get<1>(path);
+    std::get<0>(path) -= edges[i].seconds;
+  }
+  seen[at] = false;
+}
+
+TEST(BringPlan, EqualsExhaustiveSearch) {
+  std::mt19937 random(20310514);
+  const auto draw = [&random](std::size_t below) { return static_cast<std::size_t>(random() % below); };
+  int found = 0;
+  int absent = 0;
+  for (int round = 0; round < 3000; ++round) {
+    const std::size_t states = 2 + draw(5);
+    StationBuilder builder;
+    const UnitId unit = builder.unit("box");
+    std::vector<std::string> names;
+    for (std::size_t i = 0; i < states; ++i) names.push_back("s" + std::to_string(i));
+    const PartId part = builder.part(unit, "", names, 0);
+    std::vector<Edge> edges;
+    const std::size_t count = 1 + draw(2 * states);
+    for (std::size_t i = 0; i < count; ++i) {
+      const Edge edge{draw(states), draw(states), static_cast<std::int64_t>(draw(4))};
+      const auto busy = static_cast<std::int64_t>(draw(3));
+      const CommandId id = builder.command(unit, "c" + std::to_string(i), seconds_to_duration(busy));
+      builder.station.commands[id].moves.push_back(move(part, {builder.state(part, edge.from)},
+                                                        builder.state(part, edge.to),
+                                                        static_cast<double>(edge.seconds)));
+      edges.push_back({edge.from, edge.to, std::max(edge.seconds, busy)});
+    }
+    const std::size_t goal = draw(states);
+    const Instant now{1'000'000'000'000'000'000};
+    const StateTracker tracker(builder.station, initial_state(builder.station));
+    const BringPlan plan = plan_bring(builder.station, tracker, part, builder.state(part, goal), now);
+
+    std::vector<bool> seen(states, false);
+    Rank path{0, 0, {}};
+    std::optional<Rank> best;
+    search(edges, 0, goal, seen, path, best);
+    ASSERT_EQ(plan.found, best.has_value()) << "round " << round;
+    if (!best) {
+      ++absent;
+      continue;
+    }
+    ++found;
+    EXPECT_EQ(plan.ends - now, seconds_to_duration(std::get<0>(*best))) << "round " << round;
+    std::vector<std::uint32_t> commands;
+    for (const BringStep& step : plan.steps) commands.push_back(step.command.command.value);
+    EXPECT_EQ(commands, std::get<2>(*best)) << "round " << round;
+  }
+  EXPECT_GT(found, 500);
+  EXPECT_GT(absent, 500);
+}
+
+TEST(BringPlan, Ticks) {
+  const Duration tick{1'000'000};
+  EXPECT_EQ(ceil_to_tick({1'000'001}, tick).tai_nanoseconds, 2'000'000);
+  EXPECT_EQ(ceil_to_tick({1'000'000}, tick).tai_nanoseconds, 1'000'000);
+  EXPECT_EQ(round_to_tick({1'499'999}, tick).tai_nanoseconds, 1'000'000);
+  EXPECT_EQ(round_to_tick({1'500'000}, tick).tai_nanoseconds, 2'000'000);
+}
+
+}  // namespace
+}  // namespace cairn::test

@@ -1,0 +1,191 @@
+// Expansion of blocks into timed commands.
+
+#include <gmock/gmock.h>
+
+#include "tests/sequence/small_station.h"
+
+namespace cairn::test {
+namespace {
+
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+
+TEST(Blocks, StatementsFollowOneAnother) {
+  const Outcome outcome = compile_body(R"(
+  note "for the load"
+  at 2031-05-14T06:00:00Z as morning {
+    note "why"
+    send camera.cover position=open
+    send probe.ping
+    after 40 s send probe.ping
+    after 1 min { send probe.ping }
+    at 2031-05-14T07:00:00Z { send probe.ping }
+    send probe.ping
+  })");
+  ASSERT_THAT(outcome.list(),
+              ElementsAre("06:00:00Z camera.cover", "06:00:20Z probe.ping", "06:01:01Z probe.ping",
+                          "06:02:02Z probe.ping", "07:00:00Z probe.ping", "07:00:01Z probe.ping"))
+      << outcome.text;
+  EXPECT_EQ(outcome.load->provenance[0].block, "morning");
+  EXPECT_THAT(outcome.load->provenance[0].notes, ElementsAre("why"));
+  EXPECT_THAT(outcome.load->notes, ElementsAre("for the load"));
+}
+
+TEST(Blocks, EveryReachesItsEnd) {
+  const Outcome outcome =
+      compile_body("  from 2031-05-14T06:00:00Z to 2031-05-14T08:00:00Z every 1 h { send probe.ping }");
+  EXPECT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.ping", "07:00:00Z probe.ping", "08:00:00Z probe.ping"));
+}
+
+TEST(Blocks, TogetherEndsWithTheLongest) {
+  Station station = small_station();
+  station.table.least_spacing = {};
+  const Outcome outcome = compile_text(R"(load "t" for alder {
+  span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z
+  at 2031-05-14T06:00:00Z {
+    together { send probe.ping  send camera.cover position=open  after 5 s send probe.ping }
+    send probe.ping
+  }
+})",
+                                       {}, station);
+  EXPECT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.ping", "06:00:00Z camera.cover", "06:00:05Z probe.ping",
+                                          "06:00:20Z probe.ping"))
+      << outcome.text;
+}
+
+TEST(Blocks, StateIsFollowedInTimeOrderNotInFileOrder) {
+  const Outcome outcome = compile_body(R"(
+  at 2031-05-14T08:00:00Z { bring camera to imaging }
+  at 2031-05-14T06:00:00Z { bring camera to standby  bring camera.cover to open })");
+  EXPECT_THAT(outcome.list(),
+              ElementsAre("06:00:00Z camera.standby", "06:00:30Z camera.cover", "08:00:00Z camera.image"))
+      << outcome.text;
+}
+
+TEST(Blocks, EndOfAnotherBlock) {
+  const Outcome outcome = compile_body(R"(
+  mark over = end of first
+  at over + 10 min as second { send probe.ping }
+  at 2031-05-14T06:00:00Z as first { send camera.cover position=open }
+  mark begun = start of second)");
+  ASSERT_THAT(outcome.list(), ElementsAre("06:00:00Z camera.cover", "06:10:20Z probe.ping")) << outcome.text;
+  ASSERT_EQ(outcome.load->marks.size(), 2U);
+  EXPECT_EQ(outcome.load->marks[1].name, "begun");
+}
+
+TEST(Blocks, CircleOfBlocks) {
+  const Outcome outcome = compile_body(R"(
+  mark first = end of one
+  mark second = end of two
+  at second as one { send probe.ping }
+  at first as two { send probe.ping })");
+  EXPECT_THAT(outcome.codes(), ElementsAre("sequence/block-cycle")) << outcome.text;
+}
+
+TEST(Blocks, Mistakes) {
+  const auto codes = [](const std::string& body) { return compile_body(body).codes(); };
+  EXPECT_THAT(codes("  send probe.ping"), ElementsAre("sequence/no-time"));
+  EXPECT_THAT(codes("  at 2031-05-16T00:00:00Z { send probe.ping }"), ElementsAre("sequence/outside-span"));
+  EXPECT_THAT(codes("  from 2031-05-14T06:00:00Z to 2031-05-14T08:00:00Z every 0 s { send probe.ping }"),
+              ElementsAre("sequence/bad-step"));
+  EXPECT_THAT(codes("  from 2031-05-14T06:00:00Z to 2031-05-14T05:00:00Z every 1 s { send probe.ping }"),
+              ElementsAre("sequence/reversed-interval"));
+  EXPECT_THAT(codes("  at 2031-05-14T06:00:00Z { at 2031-05-14T05:00:00Z { send probe.ping } }"),
+              ElementsAre("sequence/backwards"));
+  EXPECT_THAT(codes("  at 2031-05-14T06:00:00Z { after 1 W send probe.ping }"), ElementsAre("meaning/wrong-type"));
+  EXPECT_THAT(codes("  mark here = there + 1 s\n  mark there = here + 1 s"), ElementsAre("meaning/name-cycle"));
+  EXPECT_THAT(codes("  mark x1 = start of nothing"), ElementsAre("sequence/unknown-block"));
+}
+
+TEST(Blocks, BrokenStatementCausesNoCascade) {
+  const Outcome outcome = compile_body("  mark W = 2031-05-14T06:00:00Z\n  at later { send probe.ping }");
+  EXPECT_THAT(outcome.codes(), ElementsAre("syntax/unexpected")) << outcome.text;
+}
+
+TEST(Blocks, ExpansionIsBounded) {
+  SequenceLimits limits;
+  limits.commands = 100;
+  for (const char* body : {"send probe.ping", "note \"nothing\""}) {
+    const Outcome outcome =
+        compile_text(std::string("load \"t\" for alder {\n span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z\n"
+                                 " from 2031-05-14T06:00:00Z to 2031-05-14T08:00:00Z every 2 s { ") +
+                         body + " }\n}\n",
+                     limits);
+    EXPECT_THAT(outcome.codes(), ElementsAre("sequence/too-many-commands")) << outcome.text;
+  }
+}
+
+TEST(Spacing, ExactBlocksCollideAndApproximateOnesMove) {
+  const std::string first = "  at 2031-05-14T06:00:00Z { send probe.ping }\n";
+  const Outcome exact = compile_body(first + "  at 2031-05-14T06:00:00.5Z { send probe.ping }");
+  EXPECT_THAT(exact.codes(), ElementsAre("sequence/spacing"));
+  EXPECT_THAT(exact.text, HasSubstr("this runs at 2031-05-14T06:00:00Z"));
+  const Outcome moved = compile_body(first + "  at about 2031-05-14T06:00:00.5Z { send probe.ping }");
+  EXPECT_THAT(moved.list(), ElementsAre("06:00:00Z probe.ping", "06:00:01Z probe.ping")) << moved.text;
+}
+
+TEST(Spacing, TimesAreRoundedToTheTick) {
+  const Outcome outcome = compile_body("  at 2031-05-14T06:00:00.000600Z { send probe.ping }");
+  EXPECT_THAT(outcome.list(), ElementsAre("06:00:00.001Z probe.ping"));
+}
+
+TEST(Marks, Windows) {
+  const Outcome good = compile_body("  mark pass = window west-dish closes\n  at pass { send probe.ping }");
+  EXPECT_THAT(good.list(), ElementsAre("06:00:00Z probe.ping")) << good.text;
+  const Outcome none = compile_body("  mark pass = window west-dish 2 opens");
+  EXPECT_THAT(none.codes(), ElementsAre("sequence/mark-no-window"));
+  EXPECT_THAT(none.text, HasSubstr("it has 1"));
+  EXPECT_THAT(compile_body("  mark pass = window wset-dish opens").codes(), ElementsAre("sequence/unknown-antenna"));
+}
+
+TEST(Marks, Sky) {
+  const Outcome none = compile_body("  mark high = sun.elevation rises above 89.9 deg");
+  EXPECT_THAT(none.codes(), ElementsAre("sequence/mark-no-solution"));
+  EXPECT_THAT(none.text, HasSubstr("over the span it goes from"));
+  const Outcome month = compile_text(R"(load "t" for alder {
+  span 2031-05-01T00:00:00Z to 2031-06-01T00:00:00Z
+  mark sunset = sun.elevation falls below 0 deg
+  mark sunrise = sun.elevation rises above 0 deg
+})");
+  ASSERT_TRUE(month.load.has_value()) << month.text;
+  EXPECT_EQ(month.load->marks.size(), 2U);
+  EXPECT_THAT(compile_body("  mark high = sun.elevatoin rises above 1 deg").codes(),
+              ElementsAre("sequence/mark-unknown-quantity"));
+}
+
+TEST(LeapTable, OneWarningPerLoad) {
+  const Outcome outcome = compile_body("");
+  ASSERT_EQ(outcome.diagnostics.all().size(), 1U);
+  EXPECT_EQ(outcome.diagnostics.all()[0].code, "time/after-leap-table");
+}
+
+TEST(Bring, ChainsAndNothingSent) {
+  const Outcome outcome = compile_body(R"(
+  at 2031-05-14T06:00:00Z {
+    bring camera.cover to open
+    bring camera to imaging
+    bring camera to imaging
+    send probe.ping
+  })");
+  ASSERT_THAT(outcome.list(), ElementsAre("06:00:00Z camera.cover", "06:00:20Z camera.standby",
+                                          "06:00:50Z camera.image", "06:00:55Z probe.ping"))
+      << outcome.text;
+  ASSERT_EQ(outcome.load->nothing_sent.size(), 1U);
+  EXPECT_TRUE(outcome.load->provenance[1].by_bring);
+}
+
+TEST(Bring, Mistakes) {
+  const auto bring = [](const std::string& what) {
+    return compile_body("  at 2031-05-14T06:00:00Z { bring " + what + " }");
+  };
+  const Outcome blocked = bring("camera to imaging");
+  EXPECT_THAT(blocked.codes(), ElementsAre("sequence/bring-no-path"));
+  EXPECT_THAT(blocked.text, HasSubstr("camera.cover is open"));
+  EXPECT_THAT(blocked.text, HasSubstr("it can reach `off`, `standby`"));
+  EXPECT_THAT(bring("camera to sleeping").codes(), ElementsAre("sequence/bring-unknown-state"));
+  EXPECT_THAT(bring("camera.lid to open").codes(), ElementsAre("meaning/unknown-part"));
+  EXPECT_THAT(bring("mast to high").codes(), ElementsAre("sequence/bring-from-unknown"));
+}
+
+}  // namespace
+}  // namespace cairn::test
