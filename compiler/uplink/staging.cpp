@@ -1,0 +1,214 @@
+// Which window carries which command: in order of execution, as early as table and windows allow.
+//
+// Windows are filled in time order, the command that runs first going up first (earliest deadline first, which
+// finds a staging whenever one exists for commands of equal size). A command waits while the table is full or its
+// time tag would lie too far ahead. Where waiting would cost it its last window it goes up all the same, and the
+// table check reports the overflow; a command that no window can carry in time gets none.
+
+#include <algorithm>
+#include <map>
+
+#include "compiler/uplink/packet.h"
+
+namespace cairn {
+
+namespace {
+
+struct Usable {
+  WindowId window;
+  Instant from;
+  Instant to;
+};
+
+std::vector<Usable> usable_windows(const StagingInput& input) {
+  const CommandLink& link = input.station->link;
+  std::vector<Usable> result;
+  const Table<WindowId, Window>& windows = input.station->windows;
+  for (std::size_t i = 0; i < windows.size(); ++i) {
+    const Window& window = windows[windows.id_at(i)];
+    const Instant from = std::max(window.opens + link.set_up + link.margin, input.earliest_uplink);
+    const Instant to = window.closes - link.margin;
+    if (from < to) result.push_back({windows.id_at(i), from, to});
+  }
+  std::stable_sort(result.begin(), result.end(), [](const Usable& a, const Usable& b) { return a.from < b.from; });
+  return result;
+}
+
+// What lies in the table, by the time at which it runs and is freed.
+class Occupancy {
+ public:
+  explicit Occupancy(const CommandTable& table) : table_(&table) {}
+
+  void add(Instant runs, std::uint32_t bytes) {
+    Slot& slot = slots_[runs];
+    slot.entries += 1;
+    slot.bytes += bytes;
+    entries_ += 1;
+    bytes_ += bytes;
+  }
+  void free_until(Instant now) {
+    while (!slots_.empty() && slots_.begin()->first <= now) {
+      entries_ -= slots_.begin()->second.entries;
+      bytes_ -= slots_.begin()->second.bytes;
+      slots_.erase(slots_.begin());
+    }
+  }
+  // The first instant from which one more entry of this size fits; the earliest there is when it fits already.
+  [[nodiscard]] std::optional<Instant> fits_from(std::uint32_t bytes) const {
+    std::uint64_t entries = entries_ + 1;
+    std::uint64_t size = bytes_ + bytes;
+    std::optional<Instant> from = Instant{};
+    for (auto slot = slots_.begin(); entries > table_->entries || (table_->bytes > 0 && size > table_->bytes); ++slot) {
+      if (slot == slots_.end()) return std::nullopt;
+      entries -= slot->second.entries;
+      size -= slot->second.bytes;
+      from = slot->first;
+    }
+    return from;
+  }
+
+ private:
+  struct Slot {
+    std::uint64_t entries = 0;
+    std::uint64_t bytes = 0;
+  };
+  const CommandTable* table_;
+  std::map<Instant, Slot> slots_;
+  std::uint64_t entries_ = 0;
+  std::uint64_t bytes_ = 0;
+};
+
+class Stager {
+ public:
+  explicit Stager(const StagingInput& input)
+      : input_(input),
+        windows_(usable_windows(input)),
+        occupancy_(input.station->table),
+        light_(duration_from_seconds(input.light_time).value_or(Duration{})) {}
+
+  Staging run() {
+    const std::vector<TimedCommand>& commands = *input_.commands;
+    for (const CarriedEntry& entry : *input_.carried) {
+      occupancy_.add(entry.time, entry.bytes);
+      staging_.uses.push_back({{}, input_.begin, entry.time, entry.bytes});
+    }
+    for (std::uint32_t i = 0; i < commands.size(); ++i) {
+      StagedCommand staged;
+      staged.command = TimedCommandId{i};
+      const Bytes request = request_packet(*input_.station, commands[i], 0);
+      staged.entry_bytes = static_cast<std::uint32_t>(request.size());
+      sizes_.push_back(insert_packet(*input_.station, commands[i].time, request, 0, *input_.leap_seconds).size());
+      staging_.commands.push_back(std::move(staged));
+    }
+    for (std::size_t w = 0; w < windows_.size() && next_ < commands.size(); ++w) fill(w);
+    encode();
+    for (const StagedCommand& staged : staging_.commands) {
+      const std::optional<Instant> aboard =
+          staged.window.is_valid() ? std::optional(staged.aboard) : std::nullopt;
+      staging_.uses.push_back({staged.command, aboard, commands[staged.command.value].time, staged.entry_bytes});
+    }
+    return std::move(staging_);
+  }
+
+ private:
+  [[nodiscard]] Duration air_time(std::size_t octets) const {
+    const double seconds = static_cast<double>(octets) * 8 / input_.station->link.rate;
+    return duration_from_seconds(seconds).value_or(Duration{}) + Duration{1};  // rounded up
+  }
+
+  // Whether a window after `w` could still carry a command of this length in time.
+  [[nodiscard]] bool has_later_window(std::size_t w, Instant runs, Duration length) const {
+    const Instant latest = runs - input_.station->table.load_guard - light_ - length;
+    return std::any_of(windows_.begin() + static_cast<std::ptrdiff_t>(w) + 1, windows_.end(), [&](const Usable& later) {
+      return later.from <= latest && later.from + length <= later.to;
+    });
+  }
+
+  void fill(std::size_t w) {
+    const CommandTable& table = input_.station->table;
+    Instant cursor = windows_[w].from;
+    bool first = true;
+    while (next_ < staging_.commands.size()) {
+      StagedCommand& staged = staging_.commands[next_];
+      const Instant runs = (*input_.commands)[next_].time;
+      const Duration length = air_time(sizes_[next_]);
+      Instant begin = first ? cursor : cursor + input_.station->link.gap;
+      const Instant latest = std::min(runs - table.load_guard - light_ - length, windows_[w].to - length);
+      if (runs - table.load_guard - light_ - length < begin) {
+        ++next_;  // neither this window nor any later one can bring it in time
+        continue;
+      }
+      if (begin > latest) return;
+      Instant wanted = begin;
+      if (table.horizon.nanoseconds > 0) {
+        wanted = std::max(wanted, runs - table.horizon - light_ - length);
+        if (wanted > latest) return;  // its time has not come; nor that of any later one
+      }
+      occupancy_.free_until(wanted + length + light_);
+      const std::optional<Instant> room = occupancy_.fits_from(staged.entry_bytes);
+      const bool can_wait = has_later_window(w, runs, length);
+      if (room && *room - light_ - length <= latest) {
+        wanted = std::max(wanted, *room - light_ - length);
+      } else if (can_wait) {
+        return;
+      }
+      occupancy_.free_until(wanted + length + light_);
+      staged.window = windows_[w].window;
+      staged.transmit_begin = wanted;
+      staged.transmit_end = wanted + length;
+      staged.aboard = staged.transmit_end + light_;
+      occupancy_.add(runs, staged.entry_bytes);
+      if (staging_.batches.empty() || staging_.batches.back().window != staged.window) {
+        staging_.batches.push_back({staged.window, wanted, staged.transmit_end, {}, {}});
+      }
+      staging_.batches.back().commands.push_back(staged.command);
+      staging_.batches.back().end = staged.transmit_end;
+      cursor = staged.transmit_end;
+      first = false;
+      ++next_;
+    }
+  }
+
+  // Sequence counts follow the order of transmission, modulo 16384: request, then the insert that carries it.
+  void encode() {
+    constexpr std::uint32_t modulus = 16384;
+    std::uint32_t count = input_.first_sequence_count;
+    const auto take = [&count] {
+      const auto taken = static_cast<std::uint16_t>(count);
+      count = (count + 1) % modulus;
+      return taken;
+    };
+    std::vector<std::uint16_t> sent;
+    for (Batch& batch : staging_.batches) {
+      for (TimedCommandId id : batch.commands) {
+        StagedCommand& staged = staging_.commands[id.value];
+        const TimedCommand& command = (*input_.commands)[id.value];
+        staged.sequence_count = take();
+        sent.push_back(staged.sequence_count);
+        const Bytes request = request_packet(*input_.station, command, staged.sequence_count);
+        staged.packet = insert_packet(*input_.station, command.time, request, take(), *input_.leap_seconds);
+        batch.bytes.insert(batch.bytes.end(), staged.packet.begin(), staged.packet.end());
+      }
+    }
+    staging_.next_sequence_count = static_cast<std::uint16_t>(count);
+    // The backout has counts of its own after these; when it is not sent, the next load takes them.
+    for (const std::uint16_t target : sent) {
+      const Bytes packet = delete_packet(*input_.station, target, take());
+      staging_.backout.insert(staging_.backout.end(), packet.begin(), packet.end());
+    }
+  }
+
+  const StagingInput& input_;
+  std::vector<Usable> windows_;
+  Occupancy occupancy_;
+  Duration light_;
+  std::vector<std::size_t> sizes_;
+  std::size_t next_ = 0;
+  Staging staging_;
+};
+
+}  // namespace
+
+Staging stage(const StagingInput& input) { return Stager(input).run(); }
+
+}  // namespace cairn
