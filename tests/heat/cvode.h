@@ -1,0 +1,29 @@
+// SUNDIALS CVODE (BDF, dense Newton) over a thermal network: the reference the check is held against.
+
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include "constraints/heat/network.h"
+
+namespace cairn {
+
+// Integrates from `from` to `to` under a drive that is constant there; restarted, as it must be after a jump.
+class CvodeReference {
+ public:
+  CvodeReference(const Network& network, std::vector<double> temperatures, double relative, double absolute);
+  ~CvodeReference();
+  CvodeReference(const CvodeReference&) = delete;
+  CvodeReference& operator=(const CvodeReference&) = delete;
+
+  void advance(const Drive& drive, double from, double to);
+  [[nodiscard]] const std::vector<double>& temperatures() const { return temperatures_; }
+
+ private:
+  struct Handles;
+  Handles* handles_;
+  std::vector<double> temperatures_;
+};
+
+}  // namespace cairn
