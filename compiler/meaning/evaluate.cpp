@@ -184,15 +184,7 @@ Value Evaluator::literal(const Expression& expression, bool negative) {
     return Value::error();
   }
   const Unit* unit = find_unit(expression.unit);
-  if (unit == nullptr) {
-    std::vector<std::string> symbols;
-    for (const Unit& known : all_units()) symbols.emplace_back(known.symbol);
-    auto builder = diagnostics_->report(diagnostics::UnknownMeasure, expression.unit_span, std::string(expression.unit));
-    if (const auto near = nearest_word(expression.unit, symbols)) {
-      builder.fix(expression.unit_span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
-    }
-    return Value::error();
-  }
+  if (unit == nullptr) return Value::error();  // the parser has reported it
   const auto number = read_double(digits);
   if (!number) {
     diagnostics_->report(diagnostics::NumberRange, expression.span, digits);
@@ -211,7 +203,7 @@ Value Evaluator::instant(const Expression& expression) {
   if (result) return Value::of(*result);
   const std::string text(expression.text);
   switch (result.error()) {
-    case UtcError::Malformed: diagnostics_->report(diagnostics::MalformedInstant, expression.span, text); break;
+    case UtcError::Malformed: diagnostics_->report(diagnostics::BadInstant, expression.span, text); break;
     case UtcError::NoSuchDate: diagnostics_->report(diagnostics::NoSuchDate, expression.span, text); break;
     case UtcError::NoSuchTime: diagnostics_->report(diagnostics::NoSuchTime, expression.span, text); break;
     case UtcError::NoLeapSecond: diagnostics_->report(diagnostics::NoLeapSecond, expression.span, text); break;
