@@ -1,0 +1,452 @@
+// The plan's JSON, section by section.
+
+#include "compiler/plan/assemble.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "compiler/plan/canonical_json.h"
+#include "compiler/plan/digest.h"
+
+namespace cairn {
+
+namespace {
+
+std::string_view class_word(CommandClass command_class) {
+  switch (command_class) {
+    case CommandClass::Routine:
+      return "routine";
+    case CommandClass::Caution:
+      return "caution";
+    case CommandClass::Hazardous:
+      return "hazardous";
+    case CommandClass::Irreversible:
+      return "irreversible";
+  }
+  return {};
+}
+
+// The unit a finding's numbers are in.
+std::string_view unit_of(const Finding& finding) {
+  if (finding.dimension == dimensions::power) return "W";
+  if (finding.dimension == dimensions::temperature_difference) return "K";
+  if (finding.dimension == dimensions::duration) return "s";
+  return "";
+}
+
+class Assembly {
+ public:
+  explicit Assembly(const PlanInput& input)
+      : input_(input), load_(*input.load), station_(input.station->station), timeline_(*input.timeline) {}
+
+  std::string text() const {
+    Json::Object plan;
+    plan["format"] = "cairn-plan";
+    plan["version"] = 1;
+    plan["tool"] = tool_name;
+    plan["load"] = load();
+    plan["cautions"] = texts(cautions());
+    plan["inputs"] = inputs();
+    plan["leap_seconds"] = leap_seconds();
+    plan["verdict"] = to_word(overall(input_.results->findings));
+    plan["marks"] = marks();
+    plan["nothing_sent"] = nothing_sent();
+    plan["commands"] = commands();
+    plan["windows"] = windows();
+    plan["backout"] = Json::Object{{"file", backout_file},
+                                   {"bytes", input_.staging->backout.size()},
+                                   {"sha256", sha256(input_.staging->backout)}};
+    plan["checks"] = checks();
+    plan["power"] = power();
+    plan["temperatures"] = temperatures();
+    plan["table"] = table();
+    plan["states"] = states();
+    plan["sun"] = sun();
+    plan["end_state"] = end_state();
+    return Json(std::move(plan)).canonical();
+  }
+
+ private:
+  [[nodiscard]] std::string utc(Instant time) const { return format_utc_exact(time, *input_.leap_seconds); }
+  [[nodiscard]] double offset(Instant time) const { return rounded((time - timeline_.begin).seconds(), 3); }
+
+  static Json texts(const std::vector<std::string>& values) { return Json::Array(values.begin(), values.end()); }
+
+  [[nodiscard]] Json place(Span span) const {
+    if (!span.is_valid()) return nullptr;
+    return Json::Object{{"file", input_.files->name(span.file)},
+                        {"line", input_.files->position(span.file, span.begin).line}};
+  }
+
+  [[nodiscard]] Json load() const {
+    return Json::Object{{"name", load_.name},
+                        {"station", station_.name},
+                        {"title", station_.title},
+                        {"address", static_cast<int>(station_.address)},
+                        {"begin", utc(timeline_.begin)},
+                        {"end", utc(timeline_.end)},
+                        {"previous_plan", input_.previous_digest.empty() ? Json() : Json(input_.previous_digest)},
+                        {"notes", texts(load_.notes)}};
+  }
+
+  [[nodiscard]] Json inputs() const {
+    std::vector<FileId> order = input_.inputs;
+    std::sort(order.begin(), order.end(),
+              [&](FileId a, FileId b) { return input_.files->name(a) < input_.files->name(b); });
+    Json::Array rows;
+    for (const FileId file : order) {
+      const std::string_view text = input_.files->text(file);
+      rows.push_back(Json::Object{
+          {"name", input_.files->name(file)}, {"bytes", text.size()}, {"sha256", sha256(text)}});
+    }
+    return rows;
+  }
+
+  [[nodiscard]] Json leap_seconds() const {
+    const LeapSecondTable& table = *input_.leap_seconds;
+    const auto expiry = from_utc_day_time({table.expiry_utc_day, 0}, table);
+    return Json::Object{{"expires", expiry ? Json(utc(*expiry)) : Json()},
+                        {"assumed_after_expiry", is_after_expiry(timeline_.end, table)}};
+  }
+
+  [[nodiscard]] Json marks() const {
+    Json::Array rows;
+    for (const ResolvedMark& mark : load_.marks) {
+      rows.push_back(Json::Object{{"name", mark.name}, {"time", utc(mark.time)}, {"source", place(mark.source)}});
+    }
+    return rows;
+  }
+
+  [[nodiscard]] Json nothing_sent() const {
+    Json::Array rows;
+    for (const NothingSent& nothing : load_.nothing_sent) {
+      rows.push_back(Json::Object{{"unit", nothing.unit},
+                                  {"state", nothing.state},
+                                  {"time", utc(nothing.time)},
+                                  {"source", place(nothing.source)}});
+    }
+    return rows;
+  }
+
+  // Windows that meet the load's span or carry a batch, in order; their indices are what commands refer to.
+  [[nodiscard]] std::vector<WindowId> listed_windows() const {
+    std::vector<WindowId> list;
+    for (std::size_t i = 0; i < station_.windows.size(); ++i) {
+      const WindowId id = station_.windows.id_at(i);
+      const Window& window = station_.windows[id];
+      const bool carries = std::any_of(input_.staging->batches.begin(), input_.staging->batches.end(),
+                                       [&](const Batch& batch) { return batch.window == id; });
+      const bool meets = window.closes > timeline_.begin && window.opens < timeline_.end;
+      if (carries || meets) list.push_back(id);
+    }
+    return list;
+  }
+
+  [[nodiscard]] Json commands() const {
+    const std::vector<WindowId> list = listed_windows();
+    Json::Array rows;
+    for (std::size_t i = 0; i < timeline_.commands.size(); ++i) {
+      const TimedCommand& command = timeline_.commands[i];
+      const CommandDefinition& definition = station_.commands[command.command];
+      const Provenance& from = load_.provenance[i];
+      const StagedCommand& staged = input_.staging->commands[i];
+      Json::Array arguments;
+      for (std::size_t a = 0; a < definition.arguments.size(); ++a) {
+        const ArgumentValue& value = command.arguments[a];
+        // A raw value above 2^53 has no exact JSON number: then it is text.
+        const Json raw = value.raw <= (std::uint64_t{1} << 53U) ? Json(static_cast<double>(value.raw))
+                                                                : Json(std::to_string(value.raw));
+        arguments.push_back(Json::Object{{"name", definition.arguments[a].name},
+                                         {"value", show_argument(definition.arguments[a], value)},
+                                         {"raw", raw}});
+      }
+      Json::Array calls;
+      for (const Span call : from.calls) calls.push_back(place(call));
+      const auto listed = std::find(list.begin(), list.end(), staged.window);
+      rows.push_back(Json::Object{
+          {"number", i + 1},
+          {"time", utc(command.time)},
+          {"offset", offset(command.time)},
+          {"ticks", std::to_string(command.time.tai_nanoseconds /
+                                   std::max<std::int64_t>(station_.clock.tick.nanoseconds, 1))},
+          {"unit", station_.units[definition.unit].name},
+          {"name", definition.name},
+          {"command_number", static_cast<int>(definition.number)},
+          {"class", class_word(definition.command_class)},
+          {"arguments", std::move(arguments)},
+          {"block", from.block},
+          {"source", place(from.source)},
+          {"calls", std::move(calls)},
+          {"notes", texts(from.notes)},
+          {"by", from.by_bring ? "bring" : "send"},
+          {"window", listed == list.end() || !staged.window.is_valid()
+                         ? Json()
+                         : Json(static_cast<std::size_t>(listed - list.begin()) + 1)},
+          {"aboard", staged.window.is_valid() ? Json(utc(staged.aboard)) : Json()},
+          {"sequence_count", static_cast<int>(staged.sequence_count)},
+          {"entry_bytes", staged.entry_bytes},
+          {"packet", to_hex(staged.packet)}});
+    }
+    return rows;
+  }
+
+  [[nodiscard]] Json windows() const {
+    Json::Array rows;
+    for (const WindowId id : listed_windows()) {
+      const Window& window = station_.windows[id];
+      Json batch;
+      for (std::size_t b = 0; b < input_.staging->batches.size(); ++b) {
+        const Batch& found = input_.staging->batches[b];
+        if (found.window != id) continue;
+        Json::Array numbers;
+        for (const TimedCommandId command : found.commands) numbers.push_back(command.value + 1);
+        batch = Json::Object{{"file", batch_file(station_, *input_.staging, b)},
+                             {"begin", utc(found.begin)},
+                             {"end", utc(found.end)},
+                             {"bytes", found.bytes.size()},
+                             {"sha256", sha256(found.bytes)},
+                             {"commands", std::move(numbers)}};
+      }
+      rows.push_back(Json::Object{{"name", window_name(station_, id, timeline_.begin, timeline_.end)},
+                                  {"antenna", station_.antennas[window.antenna].name},
+                                  {"opens", utc(window.opens)},
+                                  {"closes", utc(window.closes)},
+                                  {"from", offset(window.opens)},
+                                  {"to", offset(window.closes)},
+                                  {"batch", std::move(batch)}});
+    }
+    return rows;
+  }
+
+  [[nodiscard]] Json checks() const {
+    Json::Array rows;
+    for (const Finding& finding : input_.results->findings) {
+      Json::Array cause;
+      for (const TimedCommandId command : finding.cause) cause.push_back(command.value + 1);
+      const auto number = [&](double value) { return finding.has_margin ? Json(significant(value, 6)) : Json(); };
+      rows.push_back(Json::Object{{"code", finding.code},
+                                  {"check", to_word(finding.check)},
+                                  {"subject", finding.subject},
+                                  {"verdict", to_word(finding.verdict)},
+                                  {"assurance", to_word(finding.assurance)},
+                                  {"margin", number(finding.margin)},
+                                  {"value", number(finding.value)},
+                                  {"limit", number(finding.limit)},
+                                  {"unit", unit_of(finding)},
+                                  {"time", utc(finding.time)},
+                                  {"offset", offset(finding.time)},
+                                  {"interval", Json::Array{offset(finding.interval_begin), offset(finding.interval_end)}},
+                                  {"cause", std::move(cause)},
+                                  {"detail", finding.detail},
+                                  {"limit_source", place(input_.station->place(finding.limit_origin))}});
+    }
+    return rows;
+  }
+
+  [[nodiscard]] Json power() const {
+    Json::Array points;
+    for (const PowerPoint& point : input_.results->power.points) {
+      points.push_back(Json::Array{offset(point.time), rounded(point.source, 3), rounded(point.load, 3),
+                                   rounded(point.reserve, 3)});
+    }
+    Json::Array energy;
+    for (const UnitEnergy& row : input_.results->power.energy) {
+      energy.push_back(Json::Object{
+          {"unit", row.unit.is_valid() ? station_.units[row.unit].name : std::string("heaters")},
+          {"day", row.day + 1},
+          {"wh", rounded(row.energy / 3600, 3)}});
+    }
+    Json::Array shed;
+    for (const ShedStep& step : input_.results->power.shed) {
+      shed.push_back(Json::Object{{"time", utc(step.time)}, {"unit", station_.units[step.unit].name}});
+    }
+    return Json::Object{{"floor", station_.power.reserve_floor},
+                        {"points", std::move(points)},
+                        {"energy", std::move(energy)},
+                        {"shed", std::move(shed)}};
+  }
+
+  // A trace without the points that a straight line between their neighbours already gives within 5 mK: a day's
+  // solver steps are many, a reader's eye needs few. Extremes are corners and stay.
+  [[nodiscard]] Json::Array thinned(const std::vector<TemperaturePoint>& trace) const {
+    Json::Array points;
+    std::size_t kept = 0;
+    const auto add = [&](std::size_t i) {
+      points.push_back(Json::Array{offset(trace[i].time), rounded(trace[i].temperature, 3)});
+      kept = i;
+    };
+    if (trace.empty()) return points;
+    add(0);
+    for (std::size_t i = 1; i + 1 < trace.size(); ++i) {
+      const bool corner = (trace[i].temperature - trace[i - 1].temperature) *
+                              (trace[i + 1].temperature - trace[i].temperature) <= 0 &&
+                          std::abs(trace[i].temperature - trace[kept].temperature) > 0.005;
+      const double span = (trace[i + 1].time - trace[kept].time).seconds();
+      bool straight = i - kept < 64;
+      for (std::size_t k = kept + 1; straight && k <= i; ++k) {
+        const double u = span > 0 ? (trace[k].time - trace[kept].time).seconds() / span : 0;
+        const double line = trace[kept].temperature + u * (trace[i + 1].temperature - trace[kept].temperature);
+        straight = std::abs(line - trace[k].temperature) <= 0.005;
+      }
+      if (corner || !straight) add(i);
+    }
+    if (trace.size() > 1) add(trace.size() - 1);
+    return points;
+  }
+
+  [[nodiscard]] Json temperatures() const {
+    const ThermalNetwork& thermal = station_.thermal;
+    Json::Array nodes;
+    for (std::size_t i = 0; i < thermal.nodes.size(); ++i) {
+      const ThermalNode& node = thermal.nodes[thermal.nodes.id_at(i)];
+      Json::Array limits;
+      for (const TemperatureLimit& limit : node.limits) {
+        limits.push_back(Json::Object{{"kind", limit.kind == LimitKind::Survival ? "survival" : "operating"},
+                                      {"low", rounded(limit.low, 3)},
+                                      {"high", rounded(limit.high, 3)},
+                                      {"alert", rounded(limit.alert, 3)},
+                                      {"while", limit.while_state ? Json(limit.while_state->text) : Json()}});
+      }
+      nodes.push_back(Json::Object{{"name", node.name},
+                                   {"limits", std::move(limits)},
+                                   {"points", thinned(input_.results->heat.traces[i])}});
+    }
+    Json::Array heaters;
+    const double length = (timeline_.end - timeline_.begin).seconds();
+    for (std::size_t i = 0; i < thermal.heaters.size(); ++i) {
+      Json::Array on;
+      double total = 0;
+      for (const HeaterInterval& interval : input_.results->heat.heaters) {
+        if (interval.heater != thermal.heaters.id_at(i)) continue;
+        on.push_back(Json::Array{offset(interval.begin), offset(interval.end)});
+        total += (interval.end - interval.begin).seconds();
+      }
+      heaters.push_back(Json::Object{{"name", thermal.heaters[thermal.heaters.id_at(i)].name},
+                                     {"on", std::move(on)},
+                                     {"duty", length > 0 ? rounded(total / length, 4) : 0.0}});
+    }
+    return Json::Object{{"nodes", std::move(nodes)}, {"heaters", std::move(heaters)}};
+  }
+
+  [[nodiscard]] Json table() const {
+    Json::Array points;
+    for (const TablePoint& point : input_.results->table.points) {
+      points.push_back(Json::Array{offset(point.time), point.entries, point.bytes});
+    }
+    return Json::Object{{"entries_cap", station_.table.entries},
+                        {"bytes_cap", station_.table.bytes},
+                        {"points", std::move(points)}};
+  }
+
+  [[nodiscard]] Json states() const {
+    Json::Array parts;
+    for (std::size_t i = 0; i < timeline_.occupations.size(); ++i) {
+      Json::Array rows;
+      for (const Occupation& row : timeline_.occupations[i]) {
+        const auto name = [&](StateId state) { return state.is_valid() ? Json(station_.states[state].name) : Json(); };
+        rows.push_back(Json::Array{offset(row.begin.nominal), offset(row.end.nominal), name(row.state),
+                                   name(row.moving_to), row.cause.is_valid() ? Json(row.cause.value + 1) : Json()});
+      }
+      parts.push_back(
+          Json::Object{{"part", full_name(station_, station_.parts.id_at(i))}, {"rows", std::move(rows)}});
+    }
+    return parts;
+  }
+
+  [[nodiscard]] Json sun() const {
+    Json::Array points;
+    constexpr Duration step = seconds_to_duration(3 * 3600);
+    for (Instant time = timeline_.begin;; time = std::min(time + step, timeline_.end)) {
+      points.push_back(Json::Array{offset(time), rounded(input_.sky->sun(time).elevation * 180 / std::numbers::pi, 3)});
+      if (time >= timeline_.end) break;
+    }
+    return Json::Object{{"points", std::move(points)}};
+  }
+
+  [[nodiscard]] Json pending(CommandId command, const std::vector<ArgumentValue>& arguments, Instant time,
+                             std::uint32_t bytes, std::uint16_t sequence_count) const {
+    Json::Array raw;
+    for (const ArgumentValue& value : arguments) raw.push_back(std::to_string(value.raw));
+    return Json::Object{{"command", full_name(station_, command)},
+                        {"time", utc(time)},
+                        {"bytes", bytes},
+                        {"sequence_count", static_cast<int>(sequence_count)},
+                        {"raw", std::move(raw)}};
+  }
+
+  [[nodiscard]] Json end_state() const {
+    const StartState& end = input_.results->end_state;
+    Json::Object parts;
+    for (std::size_t i = 0; i < end.parts.size(); ++i) {
+      parts[full_name(station_, station_.parts.id_at(i))] =
+          end.parts[i].is_valid() ? Json(station_.states[end.parts[i]].name) : Json();
+    }
+    Json::Object temperatures;
+    for (std::size_t i = 0; i < end.temperatures.size(); ++i) {
+      temperatures[station_.thermal.nodes[station_.thermal.nodes.id_at(i)].name] = rounded(end.temperatures[i], 6);
+    }
+    Json::Array heaters;
+    for (std::size_t i = 0; i < end.heaters_on.size(); ++i) {
+      if (end.heaters_on[i]) heaters.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
+    }
+    Json::Array once;
+    for (const CommandId command : end.once_spent) once.push_back(full_name(station_, command));
+    Json::Array table;
+    for (const CarriedEntry& entry : *input_.carried) {
+      if (entry.time > timeline_.end) {
+        table.push_back(pending(entry.command, entry.arguments, entry.time, entry.bytes, entry.sequence_count));
+      }
+    }
+    return Json::Object{{"time", utc(timeline_.end)},
+                        {"parts", std::move(parts)},
+                        {"temperatures", std::move(temperatures)},
+                        {"heaters_on", std::move(heaters)},
+                        {"once_spent", std::move(once)},
+                        {"table", std::move(table)},
+                        {"sequence_count", static_cast<int>(input_.staging->next_sequence_count)}};
+  }
+
+  const PlanInput& input_;
+  const SequencedLoad& load_;
+  const Station& station_;
+  const Timeline& timeline_;
+};
+
+}  // namespace
+
+const std::vector<std::string>& cautions() {
+  static const std::vector<std::string> list{
+      "A clean check is no permission to transmit: the operating authority gives that.",
+      "Hazardous and irreversible commands need the operating authority's own procedures and licensed staff.",
+      "Limits come from the owner of the hardware; Cairn only holds the load against them.",
+      "Hot isotope sources (the capsule's surface may be about 1,000 degrees), pyrotechnics and transmitters can "
+      "hurt people near them: nobody commands those while people are at the station without that authority's "
+      "clearance.",
+      "Radio transmission follows the local licence."};
+  return list;
+}
+
+std::string batch_file(const Station& station, const Staging& staging, std::size_t batch) {
+  const Window& window = station.windows[staging.batches[batch].window];
+  return fmt::format("uplink/{:02}-{}.bin", batch + 1, station.antennas[window.antenna].name);
+}
+
+std::string window_name(const Station& station, WindowId id, Instant begin, Instant end) {
+  const Window& window = station.windows[id];
+  const std::string& antenna = station.antennas[window.antenna].name;
+  if (window.closes <= begin || window.opens >= end) return antenna + " outside the span";
+  std::size_t number = 0;
+  for (std::size_t i = 0; i < station.windows.size(); ++i) {
+    const Window& other = station.windows[station.windows.id_at(i)];
+    const bool meets = other.closes > begin && other.opens < end;
+    if (meets && other.antenna == window.antenna && other.opens <= window.opens) ++number;
+  }
+  return fmt::format("{} {}", antenna, number);
+}
+
+std::string assemble_plan(const PlanInput& input) { return Assembly(input).text(); }
+
+}  // namespace cairn

@@ -1,0 +1,75 @@
+// What is sent is what was checked: the emitted bytes, decoded again, must equal the numbered list.
+
+#include <fmt/format.h>
+
+#include <set>
+
+#include "compiler/plan/assemble.h"
+#include "compiler/uplink/decoder/decoder.h"
+
+namespace cairn {
+
+namespace {
+
+void compare(const Station& station, const TimedCommand& command, const DecodedRequest& read, std::size_t number,
+             std::vector<std::string>& differences) {
+  const CommandDefinition& definition = station.commands[command.command];
+  if (read.kind != RequestKind::Insert || read.command != command.command) {
+    differences.push_back(fmt::format("command {}: the bytes hold another command than {}", number,
+                                      full_name(station, command.command)));
+    return;
+  }
+  if (read.time != command.time) {
+    differences.push_back(fmt::format("command {}: the bytes hold another execution time, {} apart", number,
+                                      to_text(read.time - command.time)));
+  }
+  for (std::size_t a = 0; a < definition.arguments.size(); ++a) {
+    if (read.arguments[a].raw != command.arguments[a].raw) {
+      differences.push_back(fmt::format("command {}: the bytes hold another value of `{}`", number,
+                                        definition.arguments[a].name));
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<std::string> translation_check(const Station& station, const std::vector<TimedCommand>& commands,
+                                           const Staging& staging, const LeapSecondTable& leap_seconds) {
+  std::vector<std::string> differences;
+  std::set<std::uint16_t> loaded;
+  std::size_t found = 0;
+  std::size_t expected = 0;
+  for (const StagedCommand& staged : staging.commands) expected += staged.window.is_valid() ? 1U : 0U;
+  for (const Batch& batch : staging.batches) {
+    const Decoded decoded = decode(batch.bytes, station, leap_seconds);
+    for (const DecodeProblem& problem : decoded.problems) {
+      differences.push_back(fmt::format("a batch, octet {}: {}", problem.offset, problem.message));
+    }
+    if (decoded.requests.size() != batch.commands.size()) {
+      differences.push_back(fmt::format("a batch holds {} requests where {} commands were listed",
+                                        decoded.requests.size(), batch.commands.size()));
+      continue;
+    }
+    for (std::size_t i = 0; i < batch.commands.size(); ++i) {
+      const TimedCommandId id = batch.commands[i];
+      compare(station, commands[id.value], decoded.requests[i], std::size_t{id.value} + 1, differences);
+      loaded.insert(decoded.requests[i].target_sequence_count);
+      ++found;
+    }
+  }
+  if (found != expected) {
+    differences.push_back(fmt::format("the bytes hold {} of the {} commands", found, expected));
+  }
+  const Decoded backout = decode(staging.backout, station, leap_seconds);
+  for (const DecodeProblem& problem : backout.problems) {
+    differences.push_back(fmt::format("the backout, octet {}: {}", problem.offset, problem.message));
+  }
+  std::set<std::uint16_t> withdrawn;
+  for (const DecodedRequest& request : backout.requests) {
+    if (request.kind == RequestKind::Delete) withdrawn.insert(request.target_sequence_count);
+  }
+  if (withdrawn != loaded) differences.push_back("the backout does not withdraw exactly what the batches load");
+  return differences;
+}
+
+}  // namespace cairn
