@@ -1,0 +1,311 @@
+// The one door to the JSON reader; every member is checked for its kind, and named when it is wrong.
+
+#include "compiler/plan/read_plan.h"
+
+#include <fmt/format.h>
+
+#include <charconv>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+namespace cairn {
+
+namespace {
+
+using nlohmann::json;
+
+// Thrown and caught inside this file only.
+struct Wrong {
+  std::string sentence;
+};
+
+constexpr int deepest = 64;
+constexpr std::size_t largest = std::size_t{512} << 20;
+
+json parse(std::string_view text) {
+  if (text.size() > largest) throw Wrong{"the file is larger than 512 MiB"};
+  // A depth guard before the parser: brackets inside texts do not count.
+  int depth = 0;
+  bool quoted = false;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char c = text[i];
+    if (quoted) {
+      if (c == '\\') ++i;
+      quoted = c != '"';
+    } else if (c == '"') {
+      quoted = true;
+    } else if (c == '[' || c == '{') {
+      if (++depth > deepest) throw Wrong{fmt::format("nested deeper than {} levels", deepest)};
+    } else if (c == ']' || c == '}') {
+      --depth;
+    }
+  }
+  try {
+    return json::parse(text);
+  } catch (const json::parse_error& error) {
+    throw Wrong{fmt::format("not JSON: something is wrong at byte {}", error.byte)};
+  }
+}
+
+// A value with the path that led to it.
+class Member {
+ public:
+  Member(const json& value, std::string path) : value_(&value), path_(std::move(path)) {}
+
+  [[nodiscard]] Member at(std::string_view key) const {
+    expect(value_->is_object(), "an object");
+    const auto found = value_->find(std::string(key));
+    if (found == value_->end()) throw Wrong{fmt::format("{}: missing", inside(key))};
+    return {*found, inside(key)};
+  }
+  [[nodiscard]] std::string text() const {
+    expect(value_->is_string(), "text");
+    return value_->get<std::string>();
+  }
+  [[nodiscard]] double number() const {
+    expect(value_->is_number(), "a number");
+    return value_->get<double>();
+  }
+  [[nodiscard]] std::uint64_t count() const {
+    const double value = number();
+    if (value < 0 || value > 9e15 || value != std::floor(value)) {
+      throw Wrong{fmt::format("{}: expected a whole number, found {}", path_, value)};
+    }
+    return static_cast<std::uint64_t>(value);
+  }
+  [[nodiscard]] bool is_null() const { return value_->is_null(); }
+  [[nodiscard]] std::optional<double> number_or_null() const {
+    return is_null() ? std::nullopt : std::optional(number());
+  }
+  template <class Take>
+  void each(Take take) const {
+    expect(value_->is_array(), "a list");
+    for (std::size_t i = 0; i < value_->size(); ++i) take(Member((*value_)[i], fmt::format("{}[{}]", path_, i)));
+  }
+  template <class Take>
+  void each_pair(Take take) const {
+    expect(value_->is_object(), "an object");
+    for (const auto& [key, value] : value_->items()) take(key, Member(value, inside(key)));
+  }
+  [[noreturn]] void wrong(std::string_view sentence) const { throw Wrong{fmt::format("{}: {}", path_, sentence)}; }
+
+ private:
+  [[nodiscard]] std::string inside(std::string_view key) const {
+    return path_.empty() ? std::string(key) : fmt::format("{}.{}", path_, key);
+  }
+  void expect(bool good, std::string_view what) const {
+    if (!good) {
+      throw Wrong{fmt::format("{}: expected {}, found {}", path_.empty() ? "the plan" : path_, what,
+                              value_->is_null() ? "nothing" : value_->type_name())};
+    }
+  }
+  const json* value_;
+  std::string path_;
+};
+
+void check_format(const Member& plan) {
+  const Member format = plan.at("format");
+  if (format.text() != "cairn-plan") format.wrong("this is no plan of Cairn's");
+  if (plan.at("version").number() != 1) plan.at("version").wrong("only version 1 is known");
+}
+
+std::vector<std::string> texts(const Member& list) {
+  std::vector<std::string> result;
+  list.each([&](const Member& text) { result.push_back(text.text()); });
+  return result;
+}
+
+std::vector<std::uint64_t> counts(const Member& list) {
+  std::vector<std::uint64_t> result;
+  list.each([&](const Member& number) { result.push_back(number.count()); });
+  return result;
+}
+
+PlanCommand read_command(const Member& row, std::size_t windows) {
+  PlanCommand command;
+  command.number = row.at("number").count();
+  command.time = row.at("time").text();
+  command.unit = row.at("unit").text();
+  command.name = row.at("name").text();
+  command.command_number = row.at("command_number").count();
+  command.command_class = row.at("class").text();
+  row.at("arguments").each([&](const Member& argument) {
+    command.arguments.push_back({argument.at("name").text(), argument.at("value").text()});
+  });
+  command.block = row.at("block").text();
+  const Member source = row.at("source");
+  if (!source.is_null()) command.source = fmt::format("{}:{}", source.at("file").text(), source.at("line").count());
+  command.notes = texts(row.at("notes"));
+  command.by = row.at("by").text();
+  const Member window = row.at("window");
+  if (!window.is_null()) {
+    command.window = window.count();
+    if (*command.window < 1 || *command.window > windows) window.wrong("there is no window of this number");
+  }
+  const Member aboard = row.at("aboard");
+  if (!aboard.is_null()) command.aboard = aboard.text();
+  return command;
+}
+
+PlanDocument read(std::string_view text) {
+  const json parsed = parse(text);
+  const Member plan(parsed, "");
+  check_format(plan);
+  PlanDocument document;
+  const Member load = plan.at("load");
+  document.load = load.at("name").text();
+  document.station = load.at("station").text();
+  document.title = load.at("title").text();
+  document.begin = load.at("begin").text();
+  document.end = load.at("end").text();
+  document.notes = texts(load.at("notes"));
+  document.verdict = plan.at("verdict").text();
+  document.cautions = texts(plan.at("cautions"));
+  plan.at("windows").each([&](const Member& row) {
+    PlanWindow window;
+    window.name = row.at("name").text();
+    window.opens = row.at("opens").text();
+    window.closes = row.at("closes").text();
+    const Member batch = row.at("batch");
+    if (!batch.is_null()) {
+      window.file = batch.at("file").text();
+      window.bytes = batch.at("bytes").count();
+      window.commands = counts(batch.at("commands"));
+    }
+    document.windows.push_back(std::move(window));
+  });
+  plan.at("commands").each([&](const Member& row) {
+    document.commands.push_back(read_command(row, document.windows.size()));
+  });
+  plan.at("checks").each([&](const Member& row) {
+    PlanCheck check;
+    check.code = row.at("code").text();
+    check.subject = row.at("subject").text();
+    check.verdict = row.at("verdict").text();
+    check.assurance = row.at("assurance").text();
+    check.margin = row.at("margin").number_or_null();
+    check.value = row.at("value").number_or_null();
+    check.limit = row.at("limit").number_or_null();
+    check.unit = row.at("unit").text();
+    check.time = row.at("time").text();
+    check.cause = counts(row.at("cause"));
+    check.detail = row.at("detail").text();
+    document.checks.push_back(std::move(check));
+  });
+  return document;
+}
+
+Instant read_instant(const Member& member, const LeapSecondTable& leap_seconds) {
+  const auto time = parse_utc(member.text(), leap_seconds);
+  if (!time) member.wrong("expected an instant such as 2031-05-14T06:00:00Z");
+  return *time;
+}
+
+// "camera.cover" as unit and the rest.
+std::pair<std::string, std::string> split_name(const std::string& name) {
+  const std::size_t dot = name.find('.');
+  return dot == std::string::npos ? std::pair(name, std::string()) : std::pair(name.substr(0, dot), name.substr(dot + 1));
+}
+
+CommandId read_command_name(const Member& member, const Station& station) {
+  const auto [unit, name] = split_name(member.text());
+  const UnitId found = find_unit(station, unit);
+  const CommandId command = found.is_valid() ? find_command(station, found, name) : CommandId{};
+  if (!command.is_valid()) member.wrong(fmt::format("the station has no command `{}`", member.text()));
+  return command;
+}
+
+std::uint64_t read_raw(const Member& member) {
+  const std::string text = member.text();
+  std::uint64_t value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc{} || end != text.data() + text.size()) member.wrong("expected a whole number as text");
+  return value;
+}
+
+PlanEndState read_end(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
+  const json parsed = parse(text);
+  const Member plan(parsed, "");
+  check_format(plan);
+  const Member of_station = plan.at("load").at("station");
+  if (of_station.text() != station.name) {
+    of_station.wrong(fmt::format("this plan is for `{}`, the load for `{}`", of_station.text(), station.name));
+  }
+  const Member end = plan.at("end_state");
+  PlanEndState result;
+  result.start = initial_state(station);
+  result.time = read_instant(end.at("time"), leap_seconds);
+  end.at("parts").each_pair([&](const std::string& key, const Member& state) {
+    const auto [unit, part] = split_name(key);
+    const UnitId found = find_unit(station, unit);
+    const PartId id = found.is_valid() ? find_part(station, found, part) : PartId{};
+    if (!id.is_valid()) state.wrong("the station has no such part");
+    StateId value;
+    if (!state.is_null()) {
+      value = find_state(station, id, state.text());
+      if (!value.is_valid()) state.wrong(fmt::format("`{}` has no state `{}`", key, state.text()));
+    }
+    result.start.parts[id.value] = value;
+  });
+  end.at("temperatures").each_pair([&](const std::string& key, const Member& kelvin) {
+    const NodeId node = find_node(station, key);
+    if (!node.is_valid()) kelvin.wrong("the station has no such node");
+    if (!(kelvin.number() > 0) || kelvin.number() > 5000) kelvin.wrong("no temperature in kelvin");
+    result.start.temperatures[node.value] = kelvin.number();
+  });
+  std::fill(result.start.heaters_on.begin(), result.start.heaters_on.end(), false);
+  end.at("heaters_on").each([&](const Member& name) {
+    bool found = false;
+    for (std::size_t i = 0; i < station.thermal.heaters.size(); ++i) {
+      if (station.thermal.heaters[station.thermal.heaters.id_at(i)].name != name.text()) continue;
+      result.start.heaters_on[i] = true;
+      found = true;
+    }
+    if (!found) name.wrong("the station has no such heater");
+  });
+  end.at("once_spent").each([&](const Member& name) {
+    result.start.once_spent.push_back(read_command_name(name, station));
+  });
+  end.at("table").each([&](const Member& row) {
+    CarriedEntry entry;
+    entry.command = read_command_name(row.at("command"), station);
+    entry.time = read_instant(row.at("time"), leap_seconds);
+    entry.bytes = static_cast<std::uint32_t>(row.at("bytes").count());
+    entry.sequence_count = static_cast<std::uint16_t>(row.at("sequence_count").count() & 0x3FFFU);
+    const std::vector<ArgumentDefinition>& definitions = station.commands[entry.command].arguments;
+    row.at("raw").each([&](const Member& raw) {
+      if (entry.arguments.size() == definitions.size()) raw.wrong("the command has fewer arguments");
+      const std::uint64_t value = read_raw(raw);
+      entry.arguments.push_back({decode_argument(definitions[entry.arguments.size()], value), value});
+    });
+    if (entry.arguments.size() != definitions.size()) row.at("raw").wrong("the command has more arguments");
+    result.carried.push_back(std::move(entry));
+  });
+  result.sequence_count = static_cast<std::uint16_t>(end.at("sequence_count").count() & 0x3FFFU);
+  return result;
+}
+
+}  // namespace
+
+std::expected<PlanDocument, std::string> read_plan(std::string_view text) {
+  try {
+    return read(text);
+  } catch (const Wrong& wrong) {
+    return std::unexpected(wrong.sentence);
+  } catch (const json::exception&) {
+    return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
+  }
+}
+
+std::expected<PlanEndState, std::string> read_end_state(std::string_view text, const Station& station,
+                                                        const LeapSecondTable& leap_seconds) {
+  try {
+    return read_end(text, station, leap_seconds);
+  } catch (const Wrong& wrong) {
+    return std::unexpected(wrong.sentence);
+  } catch (const json::exception&) {
+    return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
+  }
+}
+
+}  // namespace cairn

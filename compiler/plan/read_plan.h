@@ -1,0 +1,88 @@
+// A plan read back: for the text list, for the decoder's user, and as the start of the next load.
+
+#pragma once
+
+#include <cstdint>
+#include <expected>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "constraints/quantity/leap_seconds.h"
+#include "constraints/table/table.h"
+
+namespace cairn {
+
+struct PlanArgument {
+  std::string name;
+  std::string value;
+};
+
+struct PlanCommand {
+  std::uint64_t number = 0;
+  std::string time;
+  std::string unit;
+  std::string name;
+  std::uint64_t command_number = 0;
+  std::string command_class;
+  std::vector<PlanArgument> arguments;
+  std::string block;
+  std::string source;  // "loads/x.cairn:12"
+  std::vector<std::string> notes;
+  std::string by;
+  std::optional<std::uint64_t> window;  // into PlanDocument::windows, from 1
+  std::string aboard;                   // empty: never
+};
+
+struct PlanWindow {
+  std::string name;
+  std::string opens;
+  std::string closes;
+  std::string file;  // of its batch; empty: none
+  std::uint64_t bytes = 0;
+  std::vector<std::uint64_t> commands;
+};
+
+struct PlanCheck {
+  std::string code;
+  std::string subject;
+  std::string verdict;
+  std::string assurance;
+  std::optional<double> margin;
+  std::optional<double> value;
+  std::optional<double> limit;
+  std::string unit;
+  std::string time;
+  std::vector<std::uint64_t> cause;
+  std::string detail;
+};
+
+struct PlanDocument {
+  std::string load;
+  std::string station;
+  std::string title;
+  std::string begin;
+  std::string end;
+  std::string verdict;
+  std::vector<std::string> notes;
+  std::vector<std::string> cautions;
+  std::vector<PlanCommand> commands;
+  std::vector<PlanWindow> windows;
+  std::vector<PlanCheck> checks;
+};
+
+// The error is one sentence that names the member: "commands[3].time: expected text, found a number".
+std::expected<PlanDocument, std::string> read_plan(std::string_view json);
+
+// Where the next load of this station begins.
+struct PlanEndState {
+  StartState start;
+  std::vector<CarriedEntry> carried;
+  std::uint16_t sequence_count = 0;
+  Instant time;
+};
+std::expected<PlanEndState, std::string> read_end_state(std::string_view json, const Station& station,
+                                                        const LeapSecondTable& leap_seconds);
+
+}  // namespace cairn
