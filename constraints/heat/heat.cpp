@@ -6,6 +6,7 @@
 #include <cmath>
 #include <optional>
 
+#include "constraints/heat/environment.h"
 #include "constraints/heat/network.h"
 
 namespace cairn {
@@ -122,13 +123,17 @@ struct LimitWatch {
   }
 };
 
+// A thermostat stays as it is for a second: where its thresholds lie too close together it would otherwise
+// switch without end.
+constexpr double least_dwell = 1;
+
 class HeatRun {
  public:
   HeatRun(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
           const HeatOptions& options)
       : station_(station),
         timeline_(timeline),
-        sky_(sky),
+        environment_(station, sky, timeline.begin, timeline.end),
         options_(options),
         length_((timeline.end - timeline.begin).seconds()) {
     const ThermalNetwork& thermal = station.thermal;
@@ -139,6 +144,7 @@ class HeatRun {
     temperatures_.resize(thermal.nodes.size(), 293.15);
     heaters_on_.resize(thermal.heaters.size(), false);
     heater_since_.resize(thermal.heaters.size(), timeline.begin);
+    heater_ready_.resize(thermal.heaters.size(), 0.0);
     for (const Heater& heater : thermal.heaters) {
       heater_enabled_.push_back(intervals_of(timeline, heater.enabled_while));
     }
@@ -158,7 +164,7 @@ class HeatRun {
       set_segment(breaks_[b]);
       const double stop = (breaks_[b + 1] - timeline_.begin).seconds();
       t = (breaks_[b] - timeline_.begin).seconds();
-      while (t < stop) {
+      while (t < stop && !broken_) {
         switch_heaters(t);
         t = advance(solver, t, stop, h);
       }
@@ -216,6 +222,7 @@ class HeatRun {
     };
     for (const auto& intervals : heater_enabled_) add_all(intervals);
     for (const LimitWatch& watch : watches_) add_all(watch.when);
+    for (const Instant knot : environment_.knots()) add(knot);
     breaks_.push_back(timeline_.begin);
     breaks_.push_back(timeline_.end);
     std::sort(breaks_.begin(), breaks_.end());
@@ -245,15 +252,14 @@ class HeatRun {
       const Draw& draw = timeline_.draws[by_end_[next_end_++]];
       if (draw.end.nominal > draw.begin.nominal && draw.begin.nominal <= time) add_draw(draw, -1);
     }
+    environment_.enter(time);
     segment_ = time;
   }
 
   void drive(double seconds, Drive& out) const {
-    const Instant time = timeline_.begin + duration_from_seconds(seconds).value_or(Duration{});
     const ThermalNetwork& thermal = station_.thermal;
     const PowerSystem& power = station_.power;
     out.heat = draw_heat_;
-    out.sinks.resize(thermal.sinks.size());
     double load = bus_load_;
     for (std::size_t i = 0; i < thermal.heaters.size(); ++i) {
       if (!heaters_on_[i]) continue;
@@ -266,35 +272,10 @@ class HeatRun {
         if (share.node.is_valid()) out.heat[share.node.value] += watts * share.share;
       }
     };
+    const double source = environment_.apply(seconds, out.heat, out.sinks);
     const double draw = source_draw(power, load, Bound::Nominal);
     spread(power.converter_heat, draw - load);
-    spread(power.dump_heat, std::max(0.0, source_power(power, time, Bound::Nominal) - draw));
-    for (const IsotopeSource& source : power.sources) {
-      if (source.heat_node.is_valid()) {
-        out.heat[source.heat_node.value] += source_heat(source, time, Bound::Nominal);
-      }
-    }
-    const bool needs_sun = !thermal.faces.empty() || thermal.sinks.size() > 0;
-    if (!needs_sun) return;
-    const SkyPoint sun = sky_.sun(time);
-    const double ratio = astronomical_unit / sun.distance;
-    const double flux = solar_irradiance_1au * ratio * ratio;
-    if (sun.elevation > horizon_elevation(station_.site, sun.azimuth)) {
-      for (const SunlitFace& face : thermal.faces) {
-        const double cosine = std::sin(sun.elevation) * std::sin(face.normal_elevation) +
-                              std::cos(sun.elevation) * std::cos(face.normal_elevation) *
-                                  std::cos(sun.azimuth - face.normal_azimuth);
-        out.heat[face.node.value] += flux * face.area.nominal * std::max(0.0, cosine);
-      }
-    }
-    for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
-      const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
-      out.sinks[i] = sink.temperature.nominal;
-      if (sink.kind != SinkKind::Ground) continue;
-      const double night = sink.temperature.nominal;
-      const double absorbed = (1 - sink.albedo) * flux * std::max(0.0, std::sin(sun.elevation));
-      out.sinks[i] = std::pow(night * night * night * night + absorbed / (sink.emissivity * stefan_boltzmann), 0.25);
-    }
+    spread(power.dump_heat, std::max(0.0, source - draw));
   }
 
   [[nodiscard]] Instant instant(double seconds) const {
@@ -309,6 +290,7 @@ class HeatRun {
     }
     heaters_on_[heater] = on;
     heater_since_[heater] = now;
+    heater_ready_[heater] = t + least_dwell;
   }
 
   void switch_heaters(double t) {
@@ -318,7 +300,11 @@ class HeatRun {
       const double sensed = temperatures_[heater.sensor.value];
       // A hair's breadth of tolerance: the switching was located, the value there is the threshold but for rounding.
       constexpr double hair = 1e-6;
-      if (!enabled || sensed >= heater.off_above.nominal - hair) {
+      if (!enabled) {
+        turn(i, false, t);
+      } else if (t < heater_ready_[i]) {
+        continue;
+      } else if (sensed >= heater.off_above.nominal - hair) {
         turn(i, false, t);
       } else if (sensed <= heater.on_below.nominal + hair) {
         turn(i, true, t);
@@ -327,10 +313,10 @@ class HeatRun {
   }
 
   // When the first thermostat switches within the step, if any does.
-  [[nodiscard]] std::optional<double> first_switching(const std::vector<Cubic>& cubics) const {
+  [[nodiscard]] std::optional<double> first_switching(const std::vector<Cubic>& cubics, double t) const {
     std::optional<double> first;
     for (std::size_t i = 0; i < heaters_on_.size(); ++i) {
-      if (!is_inside(heater_enabled_[i], segment_)) continue;
+      if (t < heater_ready_[i] || !is_inside(heater_enabled_[i], segment_)) continue;
       const Heater& heater = station_.thermal.heaters[station_.thermal.heaters.id_at(i)];
       const Cubic& cubic = cubics[heater.sensor.value];
       const auto at = heaters_on_[i] ? cubic.first_passing(heater.off_above.nominal, true)
@@ -342,12 +328,16 @@ class HeatRun {
 
   double advance(NetworkSolver& solver, double t, double stop, double& h) {
     const DriveAt drive_at = [this](double seconds, Drive& out) { drive(seconds, out); };
-    constexpr double longest = 3 * 3600.0;  // so that sunrise and sunset are not stepped over
     constexpr double shortest = 1e-6;
+    // A thermostat that may not switch yet is asked again when it may.
+    const double segment_end = stop;
+    for (const double ready : heater_ready_) {
+      if (ready > t) stop = std::min(stop, ready);
+    }
     std::vector<double> next;
     double step = 0;
     for (;;) {
-      step = std::min({h, stop - t, longest});
+      step = std::min(h, stop - t);
       if (stop - t - step < 1e-7) step = stop - t;
       const double error = solver.try_step(drive_at, t, step, temperatures_, next);
       const double factor = std::clamp(0.9 * std::pow(std::max(error, 1e-10), -1.0 / 3.0), 0.2, 5.0);
@@ -358,6 +348,11 @@ class HeatRun {
       h = std::max(step * factor, shortest);
     }
     ++result_.steps;
+    if (!std::all_of(next.begin(), next.end(), [](double x) { return std::isfinite(x); })) {
+      // Only a network that no loader lets through gets here; better no answer than an endless search for one.
+      broken_ = true;
+      return stop;
+    }
     Drive begin_drive;
     Drive end_drive;
     drive(t, begin_drive);
@@ -371,7 +366,7 @@ class HeatRun {
       cubics[i] = {t, t + step, temperatures_[i], next[i], rates0[i], rates1[i]};
     }
     double end = t + step;
-    const auto switching = first_switching(cubics);
+    const auto switching = first_switching(cubics, t);
     if (switching && *switching < end - 1e-7) {
       // The same step again up to the switching: its end is then as good as any other.
       end = std::max(*switching, t + shortest);
@@ -385,13 +380,14 @@ class HeatRun {
     }
     accept(cubics, begin_drive, end_drive, next);
     temperatures_ = next;
-    return end == stop || stop - end < 1e-9 ? stop : end;
+    if (stop - end < 1e-9) end = stop;
+    return segment_end - end < 1e-9 ? segment_end : end;
   }
 
   // A located switching must be seen as one: put the sensor exactly on the threshold it has reached.
   void snap_to_threshold(std::vector<double>& next, std::vector<Cubic>& cubics) const {
     for (std::size_t i = 0; i < heaters_on_.size(); ++i) {
-      if (!is_inside(heater_enabled_[i], segment_)) continue;
+      if (cubics.front().t0 < heater_ready_[i] || !is_inside(heater_enabled_[i], segment_)) continue;
       const Heater& heater = station_.thermal.heaters[station_.thermal.heaters.id_at(i)];
       const double level = heaters_on_[i] ? heater.off_above.nominal : heater.on_below.nominal;
       double& sensed = next[heater.sensor.value];
@@ -483,7 +479,12 @@ class HeatRun {
                 return a.begin != b.begin ? a.begin < b.begin : a.heater < b.heater;
               });
     for (LimitWatch& watch : watches_) {
-      if (!watch.seen) {  // the condition never held
+      if (broken_) {
+        watch.finding.verdict = Verdict::Fails;
+        watch.finding.has_margin = false;
+        watch.finding.time = watch.finding.interval_begin = watch.finding.interval_end = timeline_.begin;
+        watch.finding.detail = "the network's temperatures cannot be computed from its values";
+      } else if (!watch.seen) {  // the condition never held
         watch.finding.has_margin = false;
         watch.finding.time = timeline_.begin;
         watch.finding.detail = "never in that state";
@@ -497,13 +498,14 @@ class HeatRun {
 
   const Station& station_;
   const Timeline& timeline_;
-  const Sky& sky_;
+  Environment environment_;
   const HeatOptions options_;
   double length_;
   Network network_;
   std::vector<double> temperatures_;
   std::vector<bool> heaters_on_;
   std::vector<Instant> heater_since_;
+  std::vector<double> heater_ready_;  // s: not switched by its sensor before
   std::vector<std::vector<Interval>> heater_enabled_;
   std::vector<LimitWatch> watches_;
   std::vector<Instant> breaks_;
@@ -513,6 +515,7 @@ class HeatRun {
   std::vector<double> draw_heat_;
   double bus_load_ = 0;
   Instant segment_;
+  bool broken_ = false;
   HeatResult result_;
 };
 

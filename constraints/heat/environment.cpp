@@ -1,0 +1,131 @@
+// Knots, crossings between them, and the samples at both ends of each span.
+
+#include "constraints/heat/environment.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "constraints/heat/heat.h"
+#include "constraints/power/supply.h"
+
+namespace cairn {
+
+namespace {
+
+// The Sun moves a quarter of a degree over the Moon in half an hour: linear between is within 3e-6 of the flux.
+constexpr Duration sun_spacing = seconds_to_duration(1800);
+constexpr Duration decay_spacing = seconds_to_duration(86'400);
+constexpr int looks_per_span = 3;  // for crossings
+constexpr Duration located_to = {1'000'000};
+
+double fourth_power(double x) { return x * x * x * x; }
+
+// Cosine of the angle between the Sun and the face's normal.
+double cosine(const SunlitFace& face, const SkyPoint& sun) {
+  return std::sin(sun.elevation) * std::sin(face.normal_elevation) +
+         std::cos(sun.elevation) * std::cos(face.normal_elevation) * std::cos(sun.azimuth - face.normal_azimuth);
+}
+
+}  // namespace
+
+Environment::Environment(const Station& station, const Sky& sky, Instant begin, Instant end) : station_(&station) {
+  const ThermalNetwork& thermal = station.thermal;
+  needs_sun_ = !thermal.faces.empty() || std::any_of(thermal.sinks.begin(), thermal.sinks.end(), [](const Sink& s) {
+    return s.kind == SinkKind::Ground;
+  });
+  const Duration spacing = needs_sun_ ? sun_spacing : decay_spacing;
+  for (Instant knot = begin; knot < end; knot = knot + spacing) {
+    knots_.push_back(knot);
+    if (needs_sun_) add_crossings(sky, knot, std::min(knot + spacing, end));
+  }
+  knots_.push_back(end);
+  std::sort(knots_.begin(), knots_.end());
+  knots_.erase(std::unique(knots_.begin(), knots_.end()), knots_.end());
+
+  for (std::size_t i = 0; i + 1 < knots_.size(); ++i) {
+    // Which faces are lit is one answer for the whole span, found in its middle.
+    const Instant middle = knots_[i] + Duration{(knots_[i + 1] - knots_[i]).nanoseconds / 2};
+    const std::vector<double> lit = needs_sun_ ? signs(sky, middle) : std::vector<double>{};
+    spans_.push_back({(knots_[i] - begin).seconds(), (knots_[i + 1] - begin).seconds(), sample(sky, knots_[i], lit),
+                      sample(sky, knots_[i + 1], lit)});
+  }
+}
+
+// Positive where the Sun is above the mask, above the plane of the ground, before each face.
+std::vector<double> Environment::signs(const Sky& sky, Instant time) const {
+  const SkyPoint sun = sky.sun(time);
+  std::vector<double> result{sun.elevation - horizon_elevation(station_->site, sun.azimuth), sun.elevation};
+  for (const SunlitFace& face : station_->thermal.faces) result.push_back(cosine(face, sun));
+  return result;
+}
+
+void Environment::add_crossings(const Sky& sky, Instant begin, Instant end) {
+  Instant from = begin;
+  std::vector<double> before = signs(sky, from);
+  for (int look = 1; look <= looks_per_span; ++look) {
+    const Instant to = begin + Duration{(end - begin).nanoseconds / looks_per_span * look};
+    const std::vector<double> after = signs(sky, to);
+    for (std::size_t i = 0; i < after.size(); ++i) {
+      if ((before[i] > 0) == (after[i] > 0)) continue;
+      Instant low = from;
+      Instant high = to;
+      while (high - low > located_to) {
+        const Instant middle = low + Duration{(high - low).nanoseconds / 2};
+        ((signs(sky, middle)[i] > 0) == (before[i] > 0) ? low : high) = middle;
+      }
+      if (high > begin && high < end) knots_.push_back(high);
+    }
+    from = to;
+    before = after;
+  }
+}
+
+Environment::Sample Environment::sample(const Sky& sky, Instant time, const std::vector<double>& lit) const {
+  const ThermalNetwork& thermal = station_->thermal;
+  const std::size_t nodes = thermal.nodes.size();
+  Sample values(nodes + thermal.sinks.size() + 1, 0.0);
+  for (const IsotopeSource& source : station_->power.sources) {
+    if (source.heat_node.is_valid()) values[source.heat_node.value] += source_heat(source, time, Bound::Nominal);
+  }
+  for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
+    values[nodes + i] = fourth_power(thermal.sinks[thermal.sinks.id_at(i)].temperature.nominal);
+  }
+  values.back() = source_power(station_->power, time, Bound::Nominal);
+  if (!needs_sun_) return values;
+
+  const SkyPoint sun = sky.sun(time);
+  const double flux = sky.solar_flux(time);
+  for (std::size_t i = 0; i < thermal.faces.size(); ++i) {
+    const SunlitFace& face = thermal.faces[i];
+    if (lit[0] <= 0 || lit[2 + i] <= 0) continue;
+    values[face.node.value] += flux * face.area.nominal * std::max(0.0, cosine(face, sun));
+  }
+  for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
+    const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
+    if (sink.kind != SinkKind::Ground || lit[1] <= 0) continue;
+    const double absorbed = (1 - sink.albedo) * flux * std::max(0.0, std::sin(sun.elevation));
+    values[nodes + i] += absorbed / (sink.emissivity * stefan_boltzmann);
+  }
+  return values;
+}
+
+void Environment::enter(Instant time) {
+  while (span_ + 1 < spans_.size() && knots_[span_ + 1] <= time) ++span_;
+}
+
+double Environment::apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks) const {
+  const Span& span = spans_[span_];
+  const double part = std::clamp((seconds - span.begin) / (span.end - span.begin), 0.0, 1.0);
+  const auto value = [&](std::size_t i) { return span.first[i] + part * (span.last[i] - span.first[i]); };
+  const std::size_t nodes = heat.size();
+  for (std::size_t i = 0; i < nodes; ++i) heat[i] += value(i);
+  const ThermalNetwork& thermal = station_->thermal;
+  sinks.resize(thermal.sinks.size());
+  for (std::size_t i = 0; i < sinks.size(); ++i) {
+    const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
+    sinks[i] = sink.kind == SinkKind::Ground ? std::sqrt(std::sqrt(value(nodes + i))) : sink.temperature.nominal;
+  }
+  return value(nodes + sinks.size());
+}
+
+}  // namespace cairn

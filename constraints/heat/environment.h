@@ -1,0 +1,51 @@
+// What surrounds the network: sunlight on faces, the ground's temperature, the sources' decay.
+//
+// Sampled once, at knots no further apart than the Sun lets pass unnoticed, and linear between them. Sunrise and
+// sunset over the mask, and the Sun's passing the plane of a face, are knots too: sunlight jumps there, and a
+// solver that sees only the ends of its steps would take the jump for a ramp. So a step must not straddle a knot.
+
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "constraints/sky/sky.h"
+#include "constraints/station/station.h"
+
+namespace cairn {
+
+class Environment {
+ public:
+  Environment(const Station& station, const Sky& sky, Instant begin, Instant end);
+
+  // Rising, from begin to end.
+  [[nodiscard]] const std::vector<Instant>& knots() const { return knots_; }
+
+  // Chooses the span between knots that begins at or before `time`; times do not fall back.
+  void enter(Instant time);
+
+  // Within the chosen span, its ends included: adds sunlight and source heat, W, to the nodes; sets the sinks'
+  // temperatures, K; returns the sources' electrical power, W.
+  double apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks) const;
+
+ private:
+  // At one end of a span: W by node, then K^4 by sink, then W electrical.
+  using Sample = std::vector<double>;
+  struct Span {
+    double begin = 0;  // s since the beginning
+    double end = 0;
+    Sample first;
+    Sample last;
+  };
+  void add_crossings(const Sky& sky, Instant begin, Instant end);
+  [[nodiscard]] std::vector<double> signs(const Sky& sky, Instant time) const;
+  [[nodiscard]] Sample sample(const Sky& sky, Instant time, const std::vector<double>& signs) const;
+
+  const Station* station_;
+  bool needs_sun_ = false;
+  std::vector<Instant> knots_;
+  std::vector<Span> spans_;
+  std::size_t span_ = 0;
+};
+
+}  // namespace cairn
