@@ -1,71 +1,153 @@
-// Reserve over time by one sweep over the steps of the load.
+// The power check by one sweep: between two changes of load only the sources move, and they only fall.
+//
+// So the reserve over a step is least at the step's end; both ends become points, and where the floor is crossed
+// inside a step the crossing is found by halving.
 
 #include "constraints/power/power.h"
 
 #include <algorithm>
 #include <map>
-#include <tuple>
+#include <optional>
+
+#include "constraints/power/sweep.h"
 
 namespace cairn {
 
 namespace {
 
-struct Step {
-  double load = 0;
-  double heaters = 0;
+constexpr std::int64_t day_nanoseconds = 86'400 * nanoseconds_per_second;
+
+struct HeaterChange {
+  Instant time;
+  double power = 0;  // W, negative where a heater goes off
+  bool begins = false;
 };
 
-// Net load of every unit at an instant, for shedding.
-std::map<UnitId, double> unit_loads(const Timeline& timeline, Instant time) {
-  std::map<UnitId, double> loads;
+std::vector<HeaterChange> heater_changes(const Station& station, const Timeline& timeline,
+                                         const std::vector<HeaterInterval>& heaters) {
+  std::vector<HeaterChange> changes;
+  for (const HeaterInterval& interval : heaters) {
+    const Instant begin = std::max(interval.begin, timeline.begin);
+    const Instant end = std::min(interval.end, timeline.end);
+    if (end <= begin) continue;
+    const double power = station.thermal.heaters[interval.heater].power.nominal;
+    changes.push_back({begin, power, true});
+    changes.push_back({end, power, false});
+  }
+  std::sort(changes.begin(), changes.end(), [](const HeaterChange& a, const HeaterChange& b) {
+    return a.time != b.time ? a.time < b.time : a.begins < b.begins;
+  });
+  return changes;
+}
+
+// First time in [begin, end] at which source power is below `needed`, given that it is so at the end.
+Instant falls_below(const PowerSystem& power, double needed, Instant begin, Instant end) {
+  if (source_power(power, begin, Bound::Nominal) < needed) return begin;
+  while ((end - begin).nanoseconds > 1) {
+    const Instant middle = begin + Duration{(end - begin).nanoseconds / 2};
+    (source_power(power, middle, Bound::Nominal) < needed ? end : begin) = middle;
+  }
+  return end;
+}
+
+class Reserve {
+ public:
+  Reserve(const Station& station, const Timeline& timeline, PowerResult& result)
+      : station_(&station), timeline_(&timeline), result_(&result), shed_(station.units.size(), false) {}
+
+  void step(Instant begin, Instant end, double load, double heaters, const std::vector<std::uint32_t>& active) {
+    const PowerSystem& power = station_->power;
+    const double needed = source_draw(power, load, Bound::Nominal);
+    for (const Instant time : {begin, end}) {
+      const double source = source_power(power, time, Bound::Nominal);
+      result_->points.push_back({time, source, load, heaters, source - needed});
+      if (!least_ || result_->points.back().reserve < least_->reserve) least_ = result_->points.back();
+    }
+    if (result_->points.back().reserve < power.reserve_floor) {
+      if (!failed_) first_failure_ = falls_below(power, needed + power.reserve_floor, begin, end);
+      failed_ = true;
+      last_failure_ = end;
+    }
+    if (result_->points.back().reserve < 0) shed(begin, end, load, active);
+  }
+
+  void settle() const {
+    Finding& finding = result_->finding;
+    finding.time = finding.interval_begin = finding.interval_end = timeline_->begin;
+    if (!least_) {  // no time passes
+      finding.has_margin = false;
+      return;
+    }
+    finding.value = least_->reserve;
+    finding.margin = least_->reserve - station_->power.reserve_floor;
+    finding.time = finding.interval_begin = finding.interval_end = least_->time;
+    if (!failed_) return;
+    finding.verdict = Verdict::Fails;
+    finding.interval_begin = first_failure_;
+    finding.interval_end = last_failure_;
+    if (result_->shed.empty()) return;
+    finding.detail = "units would be shed: ";
+    for (const ShedStep& step : result_->shed) {
+      finding.detail += (&step == result_->shed.data() ? "" : ", ") + station_->units[step.unit].name;
+    }
+  }
+
+ private:
+  // Units leave the bus in their order, and stay off it, until the rest can be borne.
+  void shed(Instant begin, Instant end, double load, const std::vector<std::uint32_t>& active) {
+    std::map<UnitId, double> draws;
+    for (std::uint32_t index : active) {
+      const Draw& draw = timeline_->draws[index];
+      draws[draw.unit] += draw.load.nominal;
+    }
+    for (const auto& [unit, watts] : draws) {
+      if (unit.is_valid() && shed_[unit.value]) load -= watts;
+    }
+    const double source = source_power(station_->power, end, Bound::Nominal);
+    for (UnitId unit : station_->power.shed_order) {
+      const double needed = source_draw(station_->power, load, Bound::Nominal);
+      if (source - needed >= 0) return;
+      const auto watts = draws.find(unit);
+      if (shed_[unit.value] || watts == draws.end() || watts->second <= 0) continue;
+      shed_[unit.value] = true;
+      result_->shed.push_back({falls_below(station_->power, needed, begin, end), unit});
+      load -= watts->second;
+    }
+  }
+
+  const Station* station_;
+  const Timeline* timeline_;
+  PowerResult* result_;
+  std::vector<bool> shed_;
+  std::optional<PowerPoint> least_;
+  bool failed_ = false;
+  Instant first_failure_;
+  Instant last_failure_;
+};
+
+std::vector<UnitEnergy> energy_per_day(const Station& station, const Timeline& timeline,
+                                       const std::vector<HeaterInterval>& heaters) {
+  std::map<std::pair<UnitId, std::int64_t>, double> energy;
+  const auto add = [&](UnitId unit, double power, Instant from, Instant to) {
+    const Instant begin = std::max(from, timeline.begin);
+    const Instant end = std::min(to, timeline.end);
+    for (Instant time = begin; time < end;) {
+      const std::int64_t day = (time - timeline.begin).nanoseconds / day_nanoseconds;
+      const Instant stop = std::min(end, timeline.begin + Duration{(day + 1) * day_nanoseconds});
+      energy[{unit, day}] += power * (stop - time).seconds();
+      time = stop;
+    }
+  };
   for (const Draw& draw : timeline.draws) {
-    if (draw.begin.nominal <= time && time < draw.end.nominal) loads[draw.unit] += draw.load.nominal;
+    add(draw.unit, draw.load.nominal, draw.begin.nominal, draw.end.nominal);
   }
-  return loads;
-}
-
-void account(std::vector<UnitEnergy>& energy, UnitId unit, double watts, Instant begin, Instant end,
-             const Timeline& timeline) {
-  constexpr Duration day = seconds_to_duration(86'400);
-  begin = std::max(begin, timeline.begin);
-  end = std::min(end, timeline.end);
-  while (begin < end && watts != 0) {
-    const std::int64_t number = (begin - timeline.begin).nanoseconds / day.nanoseconds;
-    const Instant stop = std::min(end, timeline.begin + day * (number + 1));
-    const double joules = watts * (stop - begin).seconds();
-    const auto row = std::find_if(energy.begin(), energy.end(), [&](const UnitEnergy& e) {
-      return e.unit == unit && e.day == number;
-    });
-    if (row == energy.end()) {
-      energy.push_back({unit, number, joules});
-    } else {
-      row->energy += joules;
-    }
-    begin = stop;
+  for (const HeaterInterval& interval : heaters) {
+    add({}, station.thermal.heaters[interval.heater].power.nominal, interval.begin, interval.end);
   }
-}
-
-void predict_shedding(const Station& station, const Timeline& timeline, PowerResult& result) {
-  std::vector<UnitId> gone;
-  for (const PowerPoint& point : result.points) {
-    double reserve = point.reserve;
-    if (reserve >= 0) continue;
-    const std::map<UnitId, double> loads = unit_loads(timeline, point.time);
-    const auto relief = [&](UnitId unit) {
-      const auto found = loads.find(unit);
-      return found == loads.end()
-                 ? 0.0
-                 : source_draw(station.power, found->second, Bound::Nominal);
-    };
-    for (UnitId unit : gone) reserve += relief(unit);
-    for (UnitId unit : station.power.shed_order) {
-      if (reserve >= 0) break;
-      if (relief(unit) <= 0 || std::find(gone.begin(), gone.end(), unit) != gone.end()) continue;
-      gone.push_back(unit);
-      result.shed.push_back({point.time, unit});
-      reserve += relief(unit);
-    }
-  }
+  std::vector<UnitEnergy> result;
+  result.reserve(energy.size());
+  for (const auto& [key, joules] : energy) result.push_back({key.first, key.second, joules});
+  return result;
 }
 
 }  // namespace
@@ -73,86 +155,39 @@ void predict_shedding(const Station& station, const Timeline& timeline, PowerRes
 PowerResult check_power(const Station& station, const Timeline& timeline,
                         const std::vector<HeaterInterval>& heaters) {
   PowerResult result;
-  std::map<Instant, Step> steps;
-  steps[timeline.begin];
-  const auto add = [&](Instant begin, Instant end, double watts, bool heater) {
-    begin = std::max(begin, timeline.begin);
-    end = std::min(end, timeline.end);
-    if (begin >= end) return;
-    Step& on = steps[begin];
-    on.load += watts;
-    Step& off = steps[end];
-    off.load -= watts;
-    if (heater) {
-      on.heaters += watts;
-      off.heaters -= watts;
-    }
-  };
-  for (const Draw& draw : timeline.draws) {
-    add(draw.begin.nominal, draw.end.nominal, draw.load.nominal, false);
-    account(result.energy, draw.unit, draw.load.nominal, draw.begin.nominal, draw.end.nominal, timeline);
-  }
-  for (const HeaterInterval& interval : heaters) {
-    const double watts = station.thermal.heaters[interval.heater].power.nominal;
-    add(interval.begin, interval.end, watts, true);
-    account(result.energy, {}, watts, interval.begin, interval.end, timeline);
-  }
-  std::sort(result.energy.begin(), result.energy.end(), [](const UnitEnergy& a, const UnitEnergy& b) {
-    return std::tie(a.unit, a.day) < std::tie(b.unit, b.day);
-  });
+  result.finding.code = "power/reserve";
+  result.finding.check = CheckKind::Power;
+  result.finding.subject = "bus";
+  result.finding.dimension = dimensions::power;
+  result.finding.limit = station.power.reserve_floor;
+  result.finding.limit_origin = station.power.reserve_floor_origin;
 
-  Finding& finding = result.finding;
-  finding.code = "power/reserve";
-  finding.check = CheckKind::Power;
-  finding.subject = "bus";
-  finding.dimension = dimensions::power;
-  finding.limit = station.power.reserve_floor;
-  finding.limit_origin = station.power.reserve_floor_origin;
+  DrawSweep draws(timeline);
+  const std::vector<HeaterChange> switchings = heater_changes(station, timeline, heaters);
+  std::vector<Instant> times = draws.times();
+  times.push_back(timeline.begin);
+  times.push_back(timeline.end);
+  for (const HeaterChange& change : switchings) times.push_back(change.time);
+  std::sort(times.begin(), times.end());
+  times.erase(std::unique(times.begin(), times.end()), times.end());
 
-  double load = 0;
-  double heating = 0;
-  bool first = true;
-  bool failing = false;
-  for (auto step = steps.begin(); step != steps.end(); ++step) {
-    load += step->second.load;
-    heating += step->second.heaters;
-    // Sums of many steps leave crumbs of rounding; a load is never negative.
-    const double watts = load < 1e-9 ? 0 : load;
-    const double heater_watts = heating < 1e-9 ? 0 : heating;
-    const auto next = std::next(step);
-    const Instant end = next == steps.end() ? timeline.end : next->first;
-    const double draw = source_draw(station.power, watts, Bound::Nominal);
-    for (const Instant time : {step->first, end}) {
-      const double source = source_power(station.power, time, Bound::Nominal);
-      const PowerPoint point{time, source, watts, heater_watts, source - draw};
-      if (time != step->first && time <= step->first) continue;
-      result.points.push_back(point);
-      const double margin = point.reserve - finding.limit;
-      if (first || margin < finding.margin) {
-        finding.margin = margin;
-        finding.value = point.reserve;
-        finding.time = time;
-        first = false;
-      }
-      if (margin < 0) {
-        if (!failing) finding.interval_begin = time;
-        failing = true;
-        finding.interval_end = time;
-      }
+  Reserve reserve(station, timeline, result);
+  std::size_t next = 0;
+  std::size_t heaters_on = 0;
+  double heater_load = 0;
+  for (std::size_t i = 0; i + 1 < times.size(); ++i) {
+    draws.advance(times[i]);
+    for (; next < switchings.size() && switchings[next].time <= times[i]; ++next) {
+      heater_load += switchings[next].begins ? switchings[next].power : -switchings[next].power;
+      heaters_on += switchings[next].begins ? 1 : std::size_t(-1);
     }
+    if (heaters_on == 0) heater_load = 0;  // no rounding left over from the sums
+    double load = heater_load;
+    for (std::uint32_t index : draws.active()) load += timeline.draws[index].load.nominal;
+    reserve.step(times[i], times[i + 1], load, heater_load, draws.active());
   }
-  if (failing) {
-    finding.verdict = Verdict::Fails;
-  } else {
-    finding.interval_begin = finding.interval_end = finding.time;
-  }
-  predict_shedding(station, timeline, result);
-  if (!result.shed.empty()) {
-    finding.detail = "units would be shed: ";
-    for (std::size_t i = 0; i < result.shed.size(); ++i) {
-      finding.detail += (i > 0 ? ", " : "") + station.units[result.shed[i].unit].name;
-    }
-  }
+  reserve.settle();
+  result.energy = energy_per_day(station, timeline, heaters);
   return result;
 }
 

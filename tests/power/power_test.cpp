@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <random>
 
 namespace cairn {
@@ -72,6 +73,88 @@ TEST(Power, LeastReserveAgreesWithSampling) {
     EXPECT_EQ(result.finding.verdict == Verdict::Fails, least < 4);
     EXPECT_EQ(result.shed.empty(), least >= 0);
   }
+}
+
+// The order of shedding a second way: walk over every second, and take units off the bus for good while it sags.
+TEST(Power, SheddingAgreesWithWalkingOverEverySecond) {
+  std::mt19937 random(5);
+  std::size_t shed_in_all = 0;
+  for (int round = 0; round < 200; ++round) {
+    Station station;
+    for (int u = 0; u < 4; ++u) {
+      station.power.shed_order.push_back(station.units.add({"unit " + std::to_string(u), "", {}, no_origin}));
+    }
+    IsotopeSource source;
+    source.power = Bounded::exactly(30);
+    source.half_life = 87.7 * seconds_per_year;
+    station.power.sources.push_back(source);
+    station.power.converter_efficiency = Bounded::exactly(0.9);
+    Timeline timeline;
+    timeline.end = {1000 * nanoseconds_per_second};
+    const auto at = [](std::int64_t s) {
+      const Instant time{s * nanoseconds_per_second};
+      return EventTime{time, time, time};
+    };
+    for (int i = 0; i < 30; ++i) {
+      const std::int64_t begin = static_cast<std::int64_t>(random() % 900);
+      const std::int64_t end = begin + 1 + static_cast<std::int64_t>(random() % 99);
+      const UnitId unit = station.units.id_at(random() % 4);
+      timeline.draws.push_back(
+          {at(begin), at(end), Bounded::exactly(static_cast<double>(random() % 130) / 10), {}, unit, {}, {}});
+    }
+    std::sort(timeline.draws.begin(), timeline.draws.end(),
+              [](const Draw& a, const Draw& b) { return a.begin.nominal < b.begin.nominal; });
+    std::vector<UnitId> expected;
+    for (std::int64_t s = 0; s < 1000; ++s) {
+      // Draws change at whole seconds only; the second's end is where its reserve is least.
+      const double power = source_power(station.power, {(s + 1) * nanoseconds_per_second}, Bound::Nominal);
+      const auto load = [&](UnitId unit) {
+        double sum = 0;
+        for (const Draw& draw : timeline.draws) {
+          const Instant now{s * nanoseconds_per_second};
+          if (draw.unit == unit && draw.begin.nominal <= now && now < draw.end.nominal) sum += draw.load.nominal;
+        }
+        return sum;
+      };
+      const auto reserve = [&] {
+        double sum = 0;
+        for (UnitId unit : station.power.shed_order) {
+          if (std::find(expected.begin(), expected.end(), unit) == expected.end()) sum += load(unit);
+        }
+        return power - sum / 0.9;
+      };
+      for (UnitId unit : station.power.shed_order) {
+        if (reserve() >= 0) break;
+        if (load(unit) > 0 && std::find(expected.begin(), expected.end(), unit) == expected.end()) {
+          expected.push_back(unit);
+        }
+      }
+    }
+    const PowerResult result = check_power(station, timeline, {});
+    std::vector<UnitId> found;
+    for (const ShedStep& step : result.shed) found.push_back(step.unit);
+    EXPECT_EQ(found, expected) << "round " << round;
+    shed_in_all += found.size();
+  }
+  EXPECT_GT(shed_in_all, 100U);
+}
+
+// The sources fall below the floor within one long step: the time is located inside it, by the decay law.
+TEST(Power, FloorCrossedByDecayAloneIsLocated) {
+  Station station;
+  IsotopeSource source;
+  source.power = Bounded::exactly(80);
+  source.half_life = 1000;
+  station.power.sources.push_back(source);
+  station.power.reserve_floor = 10;
+  Timeline timeline;
+  timeline.end = {5000 * nanoseconds_per_second};
+  const PowerResult result = check_power(station, timeline, {});
+  EXPECT_EQ(result.finding.verdict, Verdict::Fails);
+  EXPECT_NEAR(result.finding.value, 2.5, 1e-9);
+  EXPECT_NEAR(result.finding.margin, -7.5, 1e-9);
+  EXPECT_NEAR((result.finding.interval_begin - Instant{}).seconds(), 3000, 1e-6);
+  EXPECT_EQ(result.finding.interval_end, timeline.end);
 }
 
 }  // namespace
