@@ -23,6 +23,7 @@ struct Usable {
 std::vector<Usable> usable_windows(const StagingInput& input) {
   const CommandLink& link = input.station->link;
   std::vector<Usable> result;
+  if (!(link.rate > 0)) return result;  // no bit ever arrives
   const Table<WindowId, Window>& windows = input.station->windows;
   for (std::size_t i = 0; i < windows.size(); ++i) {
     const Window& window = windows[windows.id_at(i)];
@@ -120,33 +121,29 @@ class Stager {
   [[nodiscard]] bool has_later_window(std::size_t w, Instant runs, Duration length) const {
     const Instant latest = runs - input_.station->table.load_guard - light_ - length;
     return std::any_of(windows_.begin() + static_cast<std::ptrdiff_t>(w) + 1, windows_.end(), [&](const Usable& later) {
-      return later.from <= latest && later.from + length <= later.to;
+      const Instant from = std::max(later.from, link_free_);
+      return from <= latest && from + length <= later.to;
     });
   }
 
   void fill(std::size_t w) {
     const CommandTable& table = input_.station->table;
-    Instant cursor = windows_[w].from;
-    bool first = true;
     while (next_ < staging_.commands.size()) {
       StagedCommand& staged = staging_.commands[next_];
       const Instant runs = (*input_.commands)[next_].time;
       const Duration length = air_time(sizes_[next_]);
-      Instant begin = first ? cursor : cursor + input_.station->link.gap;
+      // Windows of two antennas may overlap; the station still hears one packet at a time.
+      Instant wanted = std::max(windows_[w].from, link_free_);
+      if (table.horizon.nanoseconds > 0) wanted = std::max(wanted, runs - table.horizon - light_ - length);
       const Instant latest = std::min(runs - table.load_guard - light_ - length, windows_[w].to - length);
-      if (runs - table.load_guard - light_ - length < begin) {
-        ++next_;  // neither this window nor any later one can bring it in time
+      const bool can_wait = has_later_window(w, runs, length);
+      if (wanted > latest) {
+        if (can_wait) return;  // those that run later wait too, so that the order stays
+        ++next_;               // no window can bring it in time; it must not keep back the others
         continue;
-      }
-      if (begin > latest) return;
-      Instant wanted = begin;
-      if (table.horizon.nanoseconds > 0) {
-        wanted = std::max(wanted, runs - table.horizon - light_ - length);
-        if (wanted > latest) return;  // its time has not come; nor that of any later one
       }
       occupancy_.free_until(wanted + length + light_);
       const std::optional<Instant> room = occupancy_.fits_from(staged.entry_bytes);
-      const bool can_wait = has_later_window(w, runs, length);
       if (room && *room - light_ - length <= latest) {
         wanted = std::max(wanted, *room - light_ - length);
       } else if (can_wait) {
@@ -163,8 +160,7 @@ class Stager {
       }
       staging_.batches.back().commands.push_back(staged.command);
       staging_.batches.back().end = staged.transmit_end;
-      cursor = staged.transmit_end;
-      first = false;
+      link_free_ = staged.transmit_end + input_.station->link.gap;
       ++next_;
     }
   }
@@ -204,6 +200,7 @@ class Stager {
   Duration light_;
   std::vector<std::size_t> sizes_;
   std::size_t next_ = 0;
+  Instant link_free_;  // a gap after the last packet given a place
   Staging staging_;
 };
 

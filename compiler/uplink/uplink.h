@@ -26,9 +26,10 @@ struct StagedCommand {
   Instant transmit_begin;          // at the antenna
   Instant transmit_end;
   Instant aboard;                  // transmit_end + light time
-  std::uint16_t sequence_count = 0;  // of the insert packet; of the inner request packet too
+  // Of the command's own request packet, by which it can be withdrawn; the insert packet has the next count.
+  std::uint16_t sequence_count = 0;
   std::uint32_t entry_bytes = 0;     // in the command table: the inner request packet
-  Bytes packet;                      // the whole insert packet
+  Bytes packet;                      // the whole insert packet; empty without a window
 };
 
 struct Batch {

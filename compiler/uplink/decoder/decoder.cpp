@@ -210,7 +210,13 @@ Decoded decode(std::span<const std::uint8_t> bytes, const Station& station, cons
       break;
     }
     const std::size_t size = static_cast<std::size_t>(left[4]) * 256 + left[5] + 7;
-    if (size < shortest || size > left.size()) {
+    if (size < shortest) {
+      result.problems.push_back({offset, "the packet says it has " + std::to_string(size) +
+                                             " octets, fewer than the " + std::to_string(shortest) +
+                                             " that its headers and error control take"});
+      break;
+    }
+    if (size > left.size()) {
       result.problems.push_back({offset, "the packet says it has " + std::to_string(size) + " octets, but " +
                                              std::to_string(left.size()) + " are left"});
       break;
