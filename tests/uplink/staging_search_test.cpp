@@ -1,8 +1,8 @@
 // Staging against a search over every order of transmission, exact to the nanosecond.
 //
-// For one fixed order, sending each packet at the earliest instant that is allowed leaves the most room for the
-// rest: what must be aboard only ever grows by loading and shrinks by running. So trying all orders finds a
-// staging whenever one exists, and shares no code or idea of a window with the stager.
+// For one fixed order, sending each packet at the earliest instant that is allowed leaves the most room for
+// the rest: what must be aboard only ever grows by loading and shrinks by running. So trying all orders finds
+// a staging whenever one exists, and shares no code or idea of a window with the stager.
 
 #include <gtest/gtest.h>
 
@@ -27,15 +27,19 @@ struct Case {
   Instant earliest = at(0);
 
   [[nodiscard]] Staging run() const {
-    return stage({&station, &commands, &carried, 100, at(0), earliest, light_time, &published_leap_seconds()});
+    return stage(
+        {&station, &commands, &carried, 100, at(0), earliest, light_time, &published_leap_seconds()});
   }
 };
 
 Case random_case(std::mt19937& random, bool equal_sizes) {
-  const auto below = [&random](int limit) { return static_cast<int>(random() % static_cast<unsigned>(limit)); };
+  const auto below = [&random](int limit) {
+    return static_cast<int>(random() % static_cast<unsigned>(limit));
+  };
   Case made;
   Station& station = made.station;
-  station.link = {80, seconds_to_duration(below(4)), seconds_to_duration(below(3)), {250'000'000}, 291, 1, no_origin};
+  station.link = {
+      80, seconds_to_duration(below(4)), seconds_to_duration(below(3)), {250'000'000}, 291, 1, no_origin};
   station.table.entries = static_cast<std::uint32_t>(1 + below(4));
   station.table.bytes = below(2) == 0 ? 0 : static_cast<std::uint32_t>(20 + below(80));
   station.table.load_guard = seconds_to_duration(below(8));
@@ -101,13 +105,14 @@ bool order_works(const Case& made, const Staging& staging, const std::vector<std
     std::optional<Instant> begin;
     for (const Window& window : station.windows) {
       for (const Instant candidate : candidates) {
-        Instant start = std::max({window.opens + station.link.set_up + station.link.margin, made.earliest, free,
-                                  candidate - light - length});
+        Instant start = std::max({window.opens + station.link.set_up + station.link.margin, made.earliest,
+                                  free, candidate - light - length});
         if (station.table.horizon.nanoseconds > 0) {
           start = std::max(start, runs - station.table.horizon - light - length);
         }
         const Instant end = start + length;
-        if (end > window.closes - station.link.margin || end + light + station.table.load_guard > runs) continue;
+        if (end > window.closes - station.link.margin || end + light + station.table.load_guard > runs)
+          continue;
         if (has_room(made, aboard, end + light, bytes) && (!begin || start < *begin)) begin = start;
       }
     }
@@ -222,7 +227,8 @@ TEST(StagingSearch, UnequalSizesFindAStagingWheneverTheOrderOfExecutionHasOne) {
     }
   }
   EXPECT_GT(clean, 300);
-  // Orders other than that of execution help seldom: only where a long packet just misses the end of a window.
+  // Orders other than that of execution help seldom: only where a long packet just misses the end of a
+  // window.
   EXPECT_LT(other_order, clean / 10);
   RecordProperty("only_in_another_order", other_order);
 }
@@ -238,7 +244,8 @@ TEST(StagingSearch, OverlappingWindowsOfTwoAntennasShareTheLink) {
     made.station.windows.add({made.station.antennas.add({name, no_origin}), at(0), at(10), no_origin});
   }
   for (int i = 0; i < 3; ++i) made.commands.push_back({at(100 + i), CommandId{0}, {}});
-  // One packet takes 3.6 s: two fit into ten seconds, from whichever antenna; the third would follow at 7.7 s.
+  // One packet takes 3.6 s: two fit into ten seconds, from whichever antenna; the third would follow at 7.7
+  // s.
   const Staging staging = made.run();
   expect_promises(made, staging);
   EXPECT_TRUE(staging.commands[1].window.is_valid());
