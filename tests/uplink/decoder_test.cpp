@@ -43,7 +43,8 @@ Case random_case(std::mt19937_64& random, std::size_t count) {
   for (std::size_t i = 0; i < count; ++i) {
     TimedCommand command;
     command.command = CommandId{static_cast<std::uint32_t>(random() % 8)};
-    const Instant time{450'000'000'000'000'000 + static_cast<std::int64_t>(random() % 2'000'000'000'000'000'000ULL)};
+    const Instant time{450'000'000'000'000'000 +
+                       static_cast<std::int64_t>(random() % 2'000'000'000'000'000'000ULL)};
     command.time = representable_time(station.clock, time, published_leap_seconds());
     for (const ArgumentDefinition& argument : station.commands[command.command].arguments) {
       const int width = argument.encoding.width;
@@ -102,6 +103,60 @@ TEST(Decoder, TruncationIsSeenUnlessItFallsBetweenPackets) {
     bool between = size == 0;
     for (const DecodedRequest& request : whole.requests) between = between || request.offset == size;
     EXPECT_EQ(cut.problems.empty(), between) << size;
+  }
+}
+
+// Octets changed and error controls set right again, so that the damage gets past them: inside and outside
+// packet, lengths included. Whatever is accepted is still something that the station could be sent.
+TEST(Decoder, DamageBehindAGoodErrorControlIsReadWithCare) {
+  std::mt19937_64 random(12);
+  const auto seal = [](Bytes& bytes, std::size_t from, std::size_t to) {
+    const std::uint16_t sum = packet_crc(bytes.data() + from, to - from - 2);
+    bytes[to - 2] = static_cast<std::uint8_t>(sum >> 8U);
+    bytes[to - 1] = static_cast<std::uint8_t>(sum & 0xFFU);
+  };
+  int refused = 0;
+  for (int round = 0; round < 20'000; ++round) {
+    const Case made = random_case(random, 1);
+    Bytes bytes = made.bytes;
+    const std::size_t inner =
+        bytes.size() - 2 - request_packet(made.station, made.commands.front(), 0).size();
+    for (std::size_t hits = 1 + random() % 3; hits > 0; --hits) {
+      bytes[random() % bytes.size()] = static_cast<std::uint8_t>(random());
+    }
+    if (random() % 3 == 0) bytes.resize(std::max<std::size_t>(inner + 2, random() % bytes.size()));
+    if (random() % 2 == 0 && bytes.size() >= 7) {
+      bytes[4] = static_cast<std::uint8_t>((bytes.size() - 7) >> 8U);
+      bytes[5] = static_cast<std::uint8_t>((bytes.size() - 7) & 0xFFU);
+    }
+    if (bytes.size() >= inner + 4) seal(bytes, inner, bytes.size() - 2);
+    seal(bytes, 0, bytes.size());
+    const Bytes exact(bytes);  // no spare capacity behind the last octet
+    const Decoded decoded = decode(exact, made.station, published_leap_seconds());
+    refused += decoded.problems.empty() ? 0 : 1;
+    for (const DecodeProblem& problem : decoded.problems) {
+      EXPECT_LT(problem.offset, exact.size());
+      EXPECT_FALSE(problem.message.empty());
+    }
+    for (const DecodedRequest& request : decoded.requests) {
+      EXPECT_LE(request.offset + request.size, exact.size());
+      if (request.kind == RequestKind::Insert) {
+        EXPECT_EQ(request.arguments.size(), made.station.commands[request.command].arguments.size());
+      }
+    }
+  }
+  EXPECT_GT(refused, 10'000);
+}
+
+TEST(Decoder, NoiseIsNoLoad) {
+  std::mt19937_64 random(13);
+  const Case made = random_case(random, 1);
+  for (int round = 0; round < 20'000; ++round) {
+    Bytes noise(random() % 64);
+    for (std::uint8_t& octet : noise) octet = static_cast<std::uint8_t>(random());
+    const Decoded decoded = decode(noise, made.station, published_leap_seconds());
+    EXPECT_TRUE(decoded.requests.empty());
+    EXPECT_EQ(decoded.problems.empty(), noise.empty());
   }
 }
 
