@@ -1,5 +1,5 @@
 # One library per room. A room sees only the rooms it names under DEPENDS: their include folders
-# are the same, but the link line and tests/layers hold the graph, which .cmake/../layers lists.
+# are the same, but the link line and tests/layers hold the graph, which the layers.txt of each wing lists.
 #
 #   add_room(quantity SOURCES a.cpp b.cpp HEADERS a.h b.h DEPENDS other_room PRIVATE_DEPENDS lib)
 
