@@ -1,0 +1,121 @@
+// The tables beside verdicts and commands: windows and batches, marks, energy, end state, inputs.
+
+import { cell, element, section, table } from "./element";
+import type { Plan } from "./plan";
+import { degrees, fixed, lengthOfTime, octets, place, plural } from "./words";
+
+// "1 to 4, 7, 9 to 12"
+export function ranges(numbers: number[]): string {
+  const sorted = [...numbers].sort((a, b) => a - b);
+  const words: string[] = [];
+  for (let i = 0; i < sorted.length;) {
+    let last = i;
+    while (last + 1 < sorted.length && sorted[last + 1] === sorted[last] + 1) ++last;
+    words.push(last === i ? `${sorted[i]}` : `${sorted[i]} to ${sorted[last]}`);
+    i = last + 1;
+  }
+  return words.join(", ");
+}
+
+export function windows(plan: Plan): HTMLElement {
+  const rows = plan.windows.map((window) => {
+    const batch = window.batch;
+    return element("tr", { class: batch ? null : "quiet" },
+      cell("name", window.name), cell("name", window.opens), cell("name", window.closes),
+      cell("name", batch ? `${batch.begin} to ${batch.end}` : "not used"),
+      cell("number", batch ? String(batch.commands.length) : ""),
+      cell("text", batch ? ranges(batch.commands) : ""),
+      cell("number", batch ? octets(batch.bytes) : ""),
+      cell("name", batch ? element("div", {}, batch.file) : "",
+        batch ? element("div", { class: "digest" }, batch.sha256) : null));
+  });
+  const lost = plan.commands.filter((command) => command.window === null).map((command) => command.number);
+  return section("windows", "Windows and batches",
+    table("Windows and batches",
+      [{ title: "Window", kind: "name" }, { title: "Opens", kind: "name" }, { title: "Closes", kind: "name" },
+        { title: "Transmission", kind: "name" }, { title: "Commands", kind: "number" }, { title: "Numbers" },
+        { title: "Size", kind: "number" }, { title: "File, SHA-256", kind: "name" }], rows),
+    lost.length > 0
+      ? element("p", { class: "problem" }, `No window carries ${plural(lost.length, "command")}: ${ranges(lost)}.`) : null,
+    element("p", {}, `The backout, ${plan.backout.file} (${octets(plan.backout.bytes)}), withdraws the whole load. `,
+      element("span", { class: "digest" }, plan.backout.sha256)));
+}
+
+export function marks(plan: Plan): HTMLElement | null {
+  if (plan.marks.length === 0 && plan.nothing_sent.length === 0) return null;
+  const rows = plan.marks.map((mark) => element("tr", {},
+    cell("name", mark.name), cell("name", mark.time), cell("name", place(mark.source))));
+  const idle = plan.nothing_sent.map((one) => element("tr", {},
+    cell("name", `${one.unit} to ${one.state}`), cell("name", one.time), cell("name", place(one.source))));
+  return section("marks", "Marks",
+    rows.length > 0 ? table("Marks",
+      [{ title: "Mark", kind: "name" }, { title: "Time (UTC)", kind: "name" }, { title: "Source", kind: "name" }],
+      rows) : null,
+    idle.length > 0 ? element("h3", {}, "Nothing sent, already there") : null,
+    idle.length > 0 ? table("Nothing sent, already there",
+      [{ title: "Bring", kind: "name" }, { title: "At (UTC)", kind: "name" }, { title: "Source", kind: "name" }],
+      idle) : null);
+}
+
+export function energy(plan: Plan): HTMLElement | null {
+  const byUnit = new Map<string, number[]>();
+  for (const row of plan.power.energy) {
+    const days = byUnit.get(row.unit) ?? [];
+    days.push(row.wh);
+    byUnit.set(row.unit, days);
+  }
+  if (byUnit.size === 0) return null;
+  const total = (days: number[]) => days.reduce((sum, value) => sum + value, 0);
+  const order = [...byUnit].sort((a, b) => total(b[1]) - total(a[1]) || (a[0] < b[0] ? -1 : 1));
+  const rows = order.map(([unit, days]) => element("tr", {},
+    cell("name", unit), cell("number", `${fixed(total(days), 1)} Wh`),
+    cell("number", `${fixed(Math.min(...days), 1)} Wh`), cell("number", `${fixed(Math.max(...days), 1)} Wh`)));
+  const shed = plan.power.shed;
+  return section("energy", "Energy by unit",
+    table("Energy by unit",
+      [{ title: "Unit", kind: "name" }, { title: "Whole load", kind: "number" },
+        { title: "Least day", kind: "number" }, { title: "Greatest day", kind: "number" }], rows),
+    shed.length > 0 ? element("p", { class: "problem" },
+      `The bus would shed ${shed.map((step) => `${step.unit} at ${step.time}`).join(", ")}.`) : null,
+    element("p", { class: "aside" }, "Days are counted from the load's begin, 24 h each."));
+}
+
+export function endState(plan: Plan): HTMLElement {
+  const end = plan.end_state;
+  const pair = (name: string, value: string) => element("tr", {}, cell("name", name), cell("name", value));
+  const list = (title: string, rows: HTMLTableRowElement[], columns: [string, string]) =>
+    rows.length === 0 ? null : element("div", {}, element("h3", {}, title),
+      table(title, columns.map((column) => ({ title: column, kind: "name" as const })), rows));
+  return section("end-state", "State at the end",
+    element("p", {}, `Predicted for ${end.time}; the next load starts from it. Next sequence count `
+      + `${end.sequence_count}.`),
+    element("div", { class: "beside" },
+      list("Parts", Object.entries(end.parts).map(([name, state]) => pair(name, state ?? "unknown")), ["Part", "State"]),
+      list("Temperatures", Object.entries(end.temperatures).map(([name, value]) => pair(name, degrees(value))),
+        ["Node", "Temperature"]),
+      list("Entries left in the table", end.table.map((entry) => pair(entry.command, entry.time)),
+        ["Command", "Executes (UTC)"])),
+    element("p", {}, `Heaters on: ${end.heaters_on.join(", ") || "none"}. `
+      + `One-shot commands spent: ${end.once_spent.join(", ") || "none"}.`));
+}
+
+export function inputs(plan: Plan): HTMLElement {
+  const rows = plan.inputs.map((input) => element("tr", {},
+    cell("name", input.name), cell("number", octets(input.bytes)), cell("name", element("span", { class: "digest" }, input.sha256))));
+  const leap = plan.leap_seconds;
+  return section("inputs", "What went in",
+    table("Inputs",
+      [{ title: "File", kind: "name" }, { title: "Size", kind: "number" }, { title: "SHA-256", kind: "name" }], rows),
+    element("p", {}, plan.load.previous_plan === null
+      ? "Starts from the initial state of the station file."
+      : "Starts from the end of the plan with SHA-256 ",
+      plan.load.previous_plan === null ? null : element("span", { class: "digest" }, plan.load.previous_plan)),
+    element("p", {}, leap.assumed_after_expiry
+      ? `The leap-second table is published up to ${leap.expires ?? "an unknown date"}; times after it assume that no `
+        + "further leap second comes."
+      : `The leap-second table is published up to ${leap.expires ?? "an unknown date"}.`));
+}
+
+export function spanText(plan: Plan, seconds: number): string {
+  return `${plan.load.begin} to ${plan.load.end} (${lengthOfTime(Math.round(seconds))})`;
+}
