@@ -67,6 +67,12 @@ class TreeBuilder : public YAML::EventHandler {
     return {file_, static_cast<std::uint32_t>(begin), static_cast<std::uint32_t>(end)};
   }
 
+  // Where the innermost list or map that is still open begins.
+  [[nodiscard]] std::optional<Span> innermost() const {
+    if (frames_.empty()) return std::nullopt;
+    return span_at(static_cast<int>(skip_properties(frames_.back().mark.pos)), 1);
+  }
+
   void OnDocumentStart(const YAML::Mark&) override {}
   void OnDocumentEnd() override {}
 
@@ -97,7 +103,11 @@ class TreeBuilder : public YAML::EventHandler {
     const std::size_t begin = skip_properties(mark.pos);
     node.quoted =
         begin < text_.size() && std::string_view("\"'|>").find(text_[begin]) != std::string_view::npos;
-    node.span = span_at(static_cast<int>(begin), scalar_length(begin, value));
+    const std::size_t length = scalar_length(begin, value);
+    // The library takes the end of the file for a closing quote.
+    if (length == std::string_view::npos)
+      stop(span_at(static_cast<int>(begin), 1), "the text has no closing quote");
+    node.span = span_at(static_cast<int>(begin), length);
     place(std::move(node), mark, anchor);
   }
 
@@ -248,6 +258,7 @@ class TreeBuilder : public YAML::EventHandler {
     return at;
   }
 
+  // In bytes of the text; npos when a quote is not closed.
   [[nodiscard]] std::size_t scalar_length(std::size_t begin, const std::string& value) const {
     const std::string_view rest = text_.substr(begin);
     if (rest.empty()) return 0;
@@ -260,7 +271,7 @@ class TreeBuilder : public YAML::EventHandler {
           ++i;
         }
       }
-      return rest.size();
+      return std::string_view::npos;
     }
     if (rest.starts_with(value)) return value.size();
     return std::min(rest.find('\n'), rest.size());
@@ -293,9 +304,11 @@ std::string reworded(std::string_view message) {
       {"map flow", "a `{` is not closed, or a `,` between two keys is missing"},
       {"sequence flow", "a `[` is not closed, or a `,` between two values is missing"},
       {"end of map",
-       "this line fits neither the map before it nor any other; is it indented as its neighbours are?"},
+       "this continues neither the map before it nor any other; is the indentation right, or a `,` or a "
+       "quote missing?"},
       {"end of sequence",
-       "this line fits neither the list before it nor any other; is it indented as its neighbours are?"},
+       "this continues neither the list before it nor any other; is the indentation right, or a `- ` "
+       "missing?"},
       {"map value", "a `:` where no value may begin; does a text with `: ` in it lack its quotes?"},
       {"block entry", "a `- ` where no list may begin"},
       {"map key", "a `? ` where no key may begin"},
@@ -359,8 +372,12 @@ std::optional<YamlNode> load_yaml(const SourceFiles& files, FileId file, const Y
     diagnostics.report(diagnostics::ModelTooLarge, builder.span_at(problem.mark.pos, 1), "the nesting",
                        limits.depth, "levels");
   } catch (const YAML::Exception& problem) {
-    diagnostics.report(diagnostics::ModelYamlSyntax, builder.span_at(problem.mark.pos, 1),
-                       reworded(problem.msg));
+    // An unclosed bracket is met at the end of the file; the one to mend stands where it opens.
+    const bool unclosed = problem.msg.find("flow not found") != std::string::npos;
+    const Span met = builder.span_at(problem.mark.pos, 1);
+    const Span place = unclosed ? builder.innermost().value_or(met) : met;
+    auto report = diagnostics.report(diagnostics::ModelYamlSyntax, place, reworded(problem.msg));
+    if (place != met) report.context(met, "the end is still not met here");
   } catch (const std::exception&) {
     diagnostics.report(diagnostics::ModelYamlSyntax, start, reworded(""));
   }

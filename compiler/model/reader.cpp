@@ -85,7 +85,7 @@ Origin Reader::origin(Span place) {
 
 Span Reader::part_of(const YamlNode& scalar, std::size_t begin, std::size_t end) const {
   const Span span = scalar.span;
-  if (!span.is_valid()) return span;
+  if (!span.is_valid() || scalar.text.empty()) return span;
   const std::string_view written = files_.text(span);
   const std::size_t quote = !written.empty() && (written[0] == '"' || written[0] == '\'') ? 1 : 0;
   if (written.substr(std::min(quote, written.size())).substr(0, scalar.text.size()) != scalar.text)
