@@ -6,6 +6,7 @@
 #include <string>
 
 #include "compiler/pages/pages.h"
+#include "tests/pages/sample_plan.h"
 
 namespace cairn {
 namespace {
@@ -29,6 +30,14 @@ std::size_t count(const std::string& text, const std::string& word) {
 TEST(RenderPage, CarriesThePlanUnchanged) {
   const std::string plan = R"({"format":"cairn-plan","note":"a < b, \"quoted\", \\u003c, é, 10 > 9","x":[1,2.5,null]})";
   EXPECT_EQ(nlohmann::json::parse(embedded(render_page(plan))), nlohmann::json::parse(plan));
+}
+
+TEST(RenderPage, CarriesEveryCommand) {
+  const nlohmann::json plan = nlohmann::json::parse(embedded(render_page(test::sample_plan())));
+  ASSERT_EQ(plan["commands"].size(), std::size_t{test::sample_commands});
+  for (std::size_t i = 0; i < plan["commands"].size(); ++i) {
+    EXPECT_EQ(plan["commands"][i]["number"], i + 1);
+  }
 }
 
 TEST(RenderPage, NoTextOfAPlanBecomesMarkup) {
