@@ -1,9 +1,9 @@
 // The numbered command list, with search. What is searched is what is shown.
 
-import { cell, element, section, table } from "./element";
+import { cell, Child, element, heading, section, table } from "./element";
 import type { Command, CommandClass, Plan } from "./plan";
 import type { View } from "./view";
-import { call, lengthOfTime, place, plural } from "./words";
+import { call, lengthOfTime, octets, place, plural } from "./words";
 
 export const classSigns: Record<CommandClass, string> = {
   routine: "", caution: "\u25b3", hazardous: "\u25c6", irreversible: "\u25a0",
@@ -14,108 +14,168 @@ const classes: CommandClass[] = ["routine", "caution", "hazardous", "irreversibl
 // So many rows at once; the rest follow on demand, and before printing.
 const rowsAtOnce = 1000;
 
+const columns = [
+  { title: "No.", kind: "number" as const }, { title: "Executes (UTC)", kind: "name" as const }, { title: "Command" },
+  { title: "Number", kind: "number" as const }, { title: "Class" }, { title: "Window", kind: "name" as const },
+  { title: "Block" }, { title: "Source", kind: "name" as const },
+];
+
+function aside(text: string): HTMLElement {
+  return element("div", { class: "aside" }, text);
+}
+
 function row(command: Command, plan: Plan, view: View): HTMLTableRowElement {
-  const when = element("button", { type: "button", class: "link", title: "Show this time in the course" },
+  return element("tr", { id: `command-${command.number}`, tabindex: -1 },
+    heading("number", String(command.number)),
+    cell("name", ...when(command, view)),
+    cell("text", ...what(command)),
+    cell("number", String(command.command_number)),
+    cell("text", classWord(command.class)),
+    carrier(command, plan),
+    cell("text", command.block, command.by === "bring" ? aside("by bring") : null),
+    cell("name", ...origin(command)));
+}
+
+function when(command: Command, view: View): Child[] {
+  const show = element("button", { type: "button", class: "link", title: "Show this time in the course" },
     command.time);
-  when.addEventListener("click", () => view.show(command.offset));
-  const what = cell("text", element("span", { class: "call" },
+  show.addEventListener("click", () => view.show(command.offset));
+  return [show, aside(`T+${lengthOfTime(command.offset)}`)];
+}
+
+function what(command: Command): Child[] {
+  const words = element("span", { class: "call" },
     element("b", {}, `${command.unit}.${command.name}`),
-    ...command.arguments.map((argument) =>
-      element("span", { title: `raw ${argument.raw}` }, ` ${argument.name}=${argument.value}`))));
-  if (command.notes.length > 0) what.append(element("div", { class: "aside" }, command.notes.join(" \u00b7 ")));
+    ...command.arguments.map((argument) => ` ${argument.name}=${argument.value}`));
+  return [words, command.notes.length > 0 ? aside(command.notes.join(" \u00b7 ")) : null, sent(command)];
+}
+
+function classWord(kind: CommandClass): HTMLElement {
+  const sign = classSigns[kind] ?? "";
+  return element("span", { class: `class ${kind}` }, sign === "" ? "" : `${sign}\u00a0`, kind);
+}
+
+function carrier(command: Command, plan: Plan): HTMLTableCellElement {
   const window = command.window === null ? null : plan.windows[command.window - 1];
   const carried = window ? cell("name", window.name) : cell("text", element("b", {}, "\u2715 no window"));
-  if (command.aboard !== null) carried.append(element("div", { class: "aside" }, `aboard ${command.aboard}`));
-  const from = cell("name", place(command.source));
+  if (command.aboard !== null) carried.append(aside(`aboard ${command.aboard}`));
+  return carried;
+}
+
+function origin(command: Command): Child[] {
   const calls = command.calls.filter((at) => at !== null).map(place);
-  if (calls.length > 0) from.append(element("div", { class: "aside" }, `called from ${calls.join(", ")}`));
-  const sign = classSigns[command.class] ?? "";
-  return element("tr", { id: `command-${command.number}`, tabindex: -1 },
-    cell("number", String(command.number)),
-    cell("name", when, element("div", { class: "aside" }, `T+${lengthOfTime(command.offset)}`)),
-    what,
-    cell("number", String(command.command_number)),
-    cell("text", element("span", { class: `class ${command.class}` }, sign === "" ? "" : `${sign} `, command.class)),
-    carried,
-    cell("text", command.block, command.by === "bring" ? element("div", { class: "aside" }, "by bring") : null),
-    from);
+  return [place(command.source), calls.length > 0 ? aside(`called from ${calls.join(", ")}`) : null];
+}
+
+// What goes over the link for one command; made when it is opened, for a long list would be mostly bytes.
+function sent(command: Command): HTMLElement {
+  const details = element("details", { class: "sent" }, element("summary", {}, "what is sent"));
+  details.addEventListener("toggle", () => {
+    if (details.open && details.childElementCount === 1) details.append(sentFacts(command));
+  });
+  return details;
+}
+
+function sentFacts(command: Command): HTMLElement {
+  const raw = command.arguments.map((argument) => `${argument.name} ${argument.raw}`).join(", ");
+  const facts: [string, string][] = [
+    ["raw values", raw === "" ? "none" : raw],
+    ["clock ticks", command.ticks],
+    ["sequence count", String(command.sequence_count)],
+    ["table entry", octets(command.entry_bytes)],
+    ["packet", command.packet.replace(/(.{4})(?=.)/g, "$1 ")],
+  ];
+  return element("dl", {}, ...facts.flatMap(([name, value]) => [element("dt", {}, name), element("dd", {}, value)]));
 }
 
 function words(command: Command, plan: Plan): string {
   const window = command.window === null ? "no window" : plan.windows[command.window - 1]?.name ?? "";
-  return [command.number, command.time, call(command), command.command_number, command.class, window, command.block,
-    place(command.source), ...command.notes].join(" ").toLowerCase();
+  return [command.number, command.time, call(command), command.command_number, command.class, command.by, window,
+    command.block, place(command.source), ...command.notes].join(" ").toLowerCase();
+}
+
+class CommandList {
+  private readonly searched: string[];
+  private readonly made = new Map<number, HTMLTableRowElement>();
+  private readonly search = element("input", { type: "search", id: "search", autocomplete: "off", spellcheck: "false" });
+  private readonly kind: HTMLSelectElement;
+  private readonly count = element("output", { for: "search class-filter", "aria-live": "polite" });
+  private readonly more = element("button", { type: "button" });
+  private readonly list = table("Command list", columns, []);
+  private readonly body = this.list.querySelector("tbody")!;
+  private shown = rowsAtOnce;
+
+  constructor(private readonly plan: Plan, private readonly view: View) {
+    this.searched = plan.commands.map((command) => words(command, plan));
+    this.kind = classFilter(plan);
+    this.search.addEventListener("input", () => this.show(rowsAtOnce));
+    this.kind.addEventListener("change", () => this.show(rowsAtOnce));
+    this.more.addEventListener("click", () => this.show(this.shown + rowsAtOnce));
+    addEventListener("beforeprint", () => this.showAll(Infinity));
+    addEventListener("hashchange", () => this.follow());
+    queueMicrotask(() => this.follow());
+    this.show(rowsAtOnce);
+  }
+
+  section(): HTMLElement {
+    return section("commands", "Commands",
+      element("div", { class: "tools", role: "search" },
+        element("label", { for: "search" }, "Search"), this.search,
+        element("label", { for: "class-filter" }, "Class"), this.kind, this.count),
+      this.list, this.more);
+  }
+
+  private show(rows: number): void {
+    this.shown = rows;
+    const found = this.found();
+    this.body.replaceChildren(...found.slice(0, rows).map((index) => this.row(index)));
+    const total = plural(this.plan.commands.length, "command");
+    this.count.textContent = found.length === this.plan.commands.length ? total : `${found.length} of ${total}`;
+    this.more.hidden = found.length <= rows;
+    this.more.textContent = `Show the next ${Math.min(rowsAtOnce, found.length - rows)}`;
+  }
+
+  // Nothing is searched for any more. Paper, too, always holds the whole list.
+  private showAll(rows: number): void {
+    this.search.value = "";
+    this.kind.value = "";
+    this.show(rows);
+  }
+
+  private found(): number[] {
+    const wanted = this.search.value.toLowerCase().split(/\s+/).filter((word) => word !== "");
+    const kind = this.kind.value;
+    const fits = (command: Command, index: number) => (kind === "" || command.class === kind)
+      && wanted.every((word) => this.searched[index].includes(word));
+    return this.plan.commands.flatMap((command, index) => (fits(command, index) ? [index] : []));
+  }
+
+  private row(index: number): HTMLTableRowElement {
+    let ready = this.made.get(index);
+    if (!ready) this.made.set(index, ready = row(this.plan.commands[index], this.plan, this.view));
+    return ready;
+  }
+
+  // A link to a command leads there even when the search hides it.
+  private follow(): void {
+    const match = /^#command-(\d+)$/.exec(location.hash);
+    const index = match ? this.plan.commands.findIndex((command) => command.number === Number(match[1])) : -1;
+    if (index < 0) return;
+    const target = this.row(index);
+    if (!target.isConnected) {
+      this.showAll(Math.max(this.shown, index + 1));
+    }
+    target.scrollIntoView({ block: "center" });
+    target.focus({ preventScroll: true });
+  }
+}
+
+function classFilter(plan: Plan): HTMLSelectElement {
+  const amount = (kind: CommandClass) => plan.commands.filter((command) => command.class === kind).length;
+  return element("select", { id: "class-filter" }, element("option", { value: "" }, "every class"),
+    ...classes.map((kind) => element("option", { value: kind }, `${kind} (${amount(kind)})`)));
 }
 
 export function commands(plan: Plan, view: View): HTMLElement {
-  const searched = plan.commands.map((command) => words(command, plan));
-  const made = new Map<number, HTMLTableRowElement>();
-  const search = element("input", { type: "search", id: "search", autocomplete: "off", spellcheck: "false" });
-  const kind = element("select", { id: "class-filter" }, element("option", { value: "" }, "every class"),
-    ...classes.map((word) => element("option", { value: word },
-      `${word} (${plan.commands.filter((command) => command.class === word).length})`)));
-  const count = element("output", { for: "search class-filter", "aria-live": "polite" });
-  const more = element("button", { type: "button" });
-  const list = table("Command list",
-    [{ title: "No.", kind: "number" }, { title: "Executes (UTC)", kind: "name" }, { title: "Command" },
-      { title: "Number", kind: "number" }, { title: "Class" }, { title: "Window", kind: "name" },
-      { title: "Block" }, { title: "Source", kind: "name" }], []);
-  const body = list.querySelector("tbody")!;
-  let shown = rowsAtOnce;
-
-  const draw = () => {
-    const wanted = search.value.toLowerCase().split(/\s+/).filter((word) => word !== "");
-    const found: number[] = [];
-    plan.commands.forEach((command, index) => {
-      if (kind.value !== "" && command.class !== kind.value) return;
-      if (wanted.every((word) => searched[index].includes(word))) found.push(index);
-    });
-    body.replaceChildren(...found.slice(0, shown).map((index) => {
-      let ready = made.get(index);
-      if (!ready) made.set(index, ready = row(plan.commands[index], plan, view));
-      return ready;
-    }));
-    count.textContent = found.length === plan.commands.length
-      ? plural(found.length, "command") : `${found.length} of ${plural(plan.commands.length, "command")}`;
-    more.hidden = found.length <= shown;
-    more.textContent = `Show the next ${Math.min(rowsAtOnce, found.length - shown)}`;
-  };
-  const restart = () => {
-    shown = rowsAtOnce;
-    draw();
-  };
-  search.addEventListener("input", restart);
-  kind.addEventListener("change", restart);
-  more.addEventListener("click", () => {
-    shown += rowsAtOnce;
-    draw();
-  });
-  addEventListener("beforeprint", () => {
-    shown = Infinity;
-    draw();
-  });
-  // A link to a command leads there even when the search hides it.
-  const lead = () => {
-    const match = /^#command-(\d+)$/.exec(location.hash);
-    if (!match) return;
-    const index = plan.commands.findIndex((command) => command.number === Number(match[1]));
-    if (index < 0) return;
-    if (!made.get(index)?.isConnected) {
-      search.value = "";
-      kind.value = "";
-      shown = Math.max(shown, index + 1);
-      draw();
-    }
-    const target = made.get(index)!;
-    target.scrollIntoView({ block: "center" });
-    target.focus({ preventScroll: true });
-  };
-  addEventListener("hashchange", lead);
-  queueMicrotask(lead);
-  draw();
-  return section("commands", "Commands",
-    element("div", { class: "tools" },
-      element("label", { for: "search" }, "Search"), search,
-      element("label", { for: "class-filter" }, "Class"), kind, count),
-    list, more);
+  return new CommandList(plan, view).section();
 }

@@ -1,6 +1,6 @@
 // Elements made from values. Text from a plan only ever becomes text nodes and attribute values.
 
-type Child = Node | string | null;
+export type Child = Node | string | null;
 type Attributes = Record<string, string | number | boolean | null>;
 
 function fill<T extends Element>(node: T, attributes: Attributes, children: Child[]): T {
@@ -45,4 +45,9 @@ export function table(caption: string, columns: Column[], rows: HTMLTableRowElem
 
 export function cell(kind: "number" | "name" | "text", ...children: Child[]): HTMLTableCellElement {
   return element("td", { class: kind }, ...children);
+}
+
+// The cell that says what its row is about.
+export function heading(kind: "number" | "name" | "text", ...children: Child[]): HTMLTableCellElement {
+  return element("th", { class: kind, scope: "row" }, ...children);
 }

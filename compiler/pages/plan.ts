@@ -12,6 +12,7 @@ export interface Command {
   number: number;
   time: string;
   offset: number;
+  ticks: string;
   unit: string;
   name: string;
   command_number: number;
@@ -26,6 +27,7 @@ export interface Command {
   aboard: string | null;
   sequence_count: number;
   entry_bytes: number;
+  packet: string;
 }
 
 export interface Batch {

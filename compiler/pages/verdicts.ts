@@ -1,6 +1,6 @@
 // The table of verdicts: what does not hold first, then by how little is left.
 
-import { cell, element, section, table } from "./element";
+import { cell, element, heading, section, table } from "./element";
 import type { Check, Plan, Verdict } from "./plan";
 import type { View } from "./view";
 import { commandLink, degrees, lengthOfTime, number, place, plural, verdictMark } from "./words";
@@ -43,7 +43,7 @@ function row(check: Check, view: View): HTMLTableRowElement {
       `out of limits within ${lengthOfTime(check.interval[1] - check.interval[0])}`));
   }
   return element("tr", { class: `row-${check.verdict}` },
-    cell("text", verdictMark(check.verdict)), cell("name", check.code), subject,
+    cell("text", verdictMark(check.verdict)), heading("name", check.code), subject,
     cell("number", withSign(check.margin, check.unit)),
     cell("number", reading(check.value, check.unit)),
     cell("number", measured ? reading(check.limit, check.unit) : ""),
