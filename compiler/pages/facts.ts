@@ -1,6 +1,6 @@
 // The tables beside verdicts and commands: windows and batches, marks, energy, end state, inputs.
 
-import { cell, element, section, table } from "./element";
+import { cell, element, heading, section, table } from "./element";
 import type { Plan } from "./plan";
 import { degrees, fixed, lengthOfTime, octets, place, plural } from "./words";
 
@@ -21,7 +21,7 @@ export function windows(plan: Plan): HTMLElement {
   const rows = plan.windows.map((window) => {
     const batch = window.batch;
     return element("tr", { class: batch ? null : "quiet" },
-      cell("name", window.name), cell("name", window.opens), cell("name", window.closes),
+      heading("name", window.name), cell("name", window.opens), cell("name", window.closes),
       cell("name", batch ? `${batch.begin} to ${batch.end}` : "not used"),
       cell("number", batch ? String(batch.commands.length) : ""),
       cell("text", batch ? ranges(batch.commands) : ""),
@@ -44,9 +44,9 @@ export function windows(plan: Plan): HTMLElement {
 export function marks(plan: Plan): HTMLElement | null {
   if (plan.marks.length === 0 && plan.nothing_sent.length === 0) return null;
   const rows = plan.marks.map((mark) => element("tr", {},
-    cell("name", mark.name), cell("name", mark.time), cell("name", place(mark.source))));
+    heading("name", mark.name), cell("name", mark.time), cell("name", place(mark.source))));
   const idle = plan.nothing_sent.map((one) => element("tr", {},
-    cell("name", `${one.unit} to ${one.state}`), cell("name", one.time), cell("name", place(one.source))));
+    heading("name", `${one.unit} to ${one.state}`), cell("name", one.time), cell("name", place(one.source))));
   return section("marks", "Marks",
     rows.length > 0 ? table("Marks",
       [{ title: "Mark", kind: "name" }, { title: "Time (UTC)", kind: "name" }, { title: "Source", kind: "name" }],
@@ -68,7 +68,7 @@ export function energy(plan: Plan): HTMLElement | null {
   const total = (days: number[]) => days.reduce((sum, value) => sum + value, 0);
   const order = [...byUnit].sort((a, b) => total(b[1]) - total(a[1]) || (a[0] < b[0] ? -1 : 1));
   const rows = order.map(([unit, days]) => element("tr", {},
-    cell("name", unit), cell("number", `${fixed(total(days), 1)} Wh`),
+    heading("name", unit), cell("number", `${fixed(total(days), 1)} Wh`),
     cell("number", `${fixed(Math.min(...days), 1)} Wh`), cell("number", `${fixed(Math.max(...days), 1)} Wh`)));
   const shed = plan.power.shed;
   return section("energy", "Energy by unit",
@@ -82,7 +82,7 @@ export function energy(plan: Plan): HTMLElement | null {
 
 export function endState(plan: Plan): HTMLElement {
   const end = plan.end_state;
-  const pair = (name: string, value: string) => element("tr", {}, cell("name", name), cell("name", value));
+  const pair = (name: string, value: string) => element("tr", {}, heading("name", name), cell("name", value));
   const list = (title: string, rows: HTMLTableRowElement[], columns: [string, string]) =>
     rows.length === 0 ? null : element("div", {}, element("h3", {}, title),
       table(title, columns.map((column) => ({ title: column, kind: "name" as const })), rows));
@@ -101,7 +101,7 @@ export function endState(plan: Plan): HTMLElement {
 
 export function inputs(plan: Plan): HTMLElement {
   const rows = plan.inputs.map((input) => element("tr", {},
-    cell("name", input.name), cell("number", octets(input.bytes)), cell("name", element("span", { class: "digest" }, input.sha256))));
+    heading("name", input.name), cell("number", octets(input.bytes)), cell("name", element("span", { class: "digest" }, input.sha256))));
   const leap = plan.leap_seconds;
   return section("inputs", "What went in",
     table("Inputs",

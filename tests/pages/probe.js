@@ -53,6 +53,10 @@ function isLabelled() {
   for (const heading of all("#page thead th")) {
     expect(heading.getAttribute("scope") === "col", `the table heading ${heading.textContent} has no scope`);
   }
+  for (const row of all("#page tbody tr")) {
+    expect(row.querySelector('th[scope="row"], th[scope="rowgroup"]') !== null,
+      `a table row has no heading: ${row.textContent.slice(0, 40)}`);
+  }
   for (const id of all("[id]").map((element) => element.id)) {
     expect(all(`[id="${id}"]`).length === 1, `the id ${id} stands twice`);
   }
