@@ -140,7 +140,13 @@ export function course(plan: Plan, view: View): HTMLElement {
       redraw();
     });
   };
-  new ResizeObserver(later).observe(body);
+  // Only the window's own size counts: on paper the drawings shrink as they are.
+  let printing = false;
+  addEventListener("beforeprint", () => (printing = true));
+  addEventListener("afterprint", () => (printing = false));
+  addEventListener("resize", () => {
+    if (!printing) later();
+  });
   view.onRange(later);
   view.onCursor(place);
   const made = section("course", "Course",

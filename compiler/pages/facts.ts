@@ -18,23 +18,26 @@ export function ranges(numbers: number[]): string {
 }
 
 export function windows(plan: Plan): HTMLElement {
-  const rows = plan.windows.map((window) => {
-    const batch = window.batch;
-    return element("tr", { class: batch ? null : "quiet" },
-      heading("name", window.name), cell("name", window.opens), cell("name", window.closes),
-      cell("name", batch ? `${batch.begin} to ${batch.end}` : "not used"),
-      cell("number", batch ? String(batch.commands.length) : ""),
-      cell("text", batch ? ranges(batch.commands) : ""),
-      cell("number", batch ? octets(batch.bytes) : ""),
-      cell("name", batch ? element("div", {}, batch.file) : "",
-        batch ? element("div", { class: "digest" }, batch.sha256) : null));
-  });
+  const rows: HTMLTableRowElement[] = [];
+  for (const { name, opens, closes, batch } of plan.windows) {
+    if (!batch) continue;
+    rows.push(element("tr", {}, heading("name", name), cell("name", opens), cell("name", closes),
+      cell("name", element("div", {}, batch.begin), element("div", {}, batch.end)),
+      cell("number", String(batch.commands.length)), cell("text", ranges(batch.commands)),
+      cell("number", octets(batch.bytes)),
+      cell("name", element("div", {}, batch.file), element("div", { class: "digest" }, batch.sha256))));
+  }
+  const spare = plan.windows.filter((window) => !window.batch);
   const lost = plan.commands.filter((command) => command.window === null).map((command) => command.number);
   return section("windows", "Windows and batches",
     table("Windows and batches",
       [{ title: "Window", kind: "name" }, { title: "Opens", kind: "name" }, { title: "Closes", kind: "name" },
         { title: "Transmission", kind: "name" }, { title: "Commands", kind: "number" }, { title: "Numbers" },
         { title: "Size", kind: "number" }, { title: "File, SHA-256", kind: "name" }], rows),
+    spare.length === 0 ? null : element("details", {},
+      element("summary", {}, `${plural(spare.length, "window")} not used`),
+      element("ul", { class: "name-list" }, ...spare.map((window) =>
+        element("li", {}, `${window.name}: ${window.opens} to ${window.closes}`)))),
     lost.length > 0
       ? element("p", { class: "problem" }, `No window carries ${plural(lost.length, "command")}: ${ranges(lost)}.`) : null,
     element("p", {}, `The backout, ${plan.backout.file} (${octets(plan.backout.bytes)}), withdraws the whole load. `,

@@ -113,8 +113,8 @@ function numericLane(of: Numeric): Lane {
             shown.body.append(bar(shown, from, to, Math.min(at, inner), Math.abs(inner - at), "alert-band"));
           }
           shown.body.append(drawing("line", {
-            class: level.kind, x1: shown.x(from).toFixed(1), x2: shown.x(to).toFixed(1), y1: at.toFixed(1),
-            y2: at.toFixed(1),
+            class: level.kind, x1: shown.x(Math.max(from, shown.from)).toFixed(1),
+            x2: shown.x(Math.min(to, shown.to)).toFixed(1), y1: at.toFixed(1), y2: at.toFixed(1),
           }));
         }
       }
@@ -283,7 +283,7 @@ function powerLane(plan: Plan): Lane {
     ({ name, sample, points: plan.power.points, column, steps: false });
   const text = (value: number) => `${fixed(value, 1)} W`;
   return numericLane({
-    title: "Power", height: 150,
+    title: "Power", height: 168,
     series: [series("source", "line-source", 1), series("load on the bus", "line-load", 2),
       series("reserve", "line-reserve", 3)],
     levels: [{ value: plan.power.floor, kind: "limit-line", band: 0, spans: [[-1e9, 1e9]] }],
