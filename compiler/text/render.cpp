@@ -31,9 +31,9 @@ struct Style {
 
 std::string_view colour_of(Severity severity) { return severity == Severity::Error ? "1;31" : "1;33"; }
 
-std::string place(const SourceFiles& files, Span span) {
+std::string place(const SourceFiles& files, Span span, const std::string& prefix) {
   const Position position = files.position(span.file, span.begin);
-  return fmt::format("{}:{}:{}", files.name(span.file), position.line, position.column);
+  return fmt::format("{}{}:{}:{}", prefix, files.name(span.file), position.line, position.column);
 }
 
 // A source character as it may safely stand on a terminal: tabs become one blank, controls and broken UTF-8 a dot.
@@ -152,18 +152,18 @@ std::string render_text(const std::vector<Diagnostic>& diagnostics, const Source
     const std::string head = fmt::format("{}[{}]", word(diagnostic.severity), diagnostic.code);
     const bool placed = diagnostic.primary.is_valid();
     if (options.one_line) {
-      out += fmt::format("{}{}: {}\n", placed ? place(files, diagnostic.primary) + ": " : "", head,
+      out += fmt::format("{}{}: {}\n", placed ? place(files, diagnostic.primary, options.path_prefix) + ": " : "", head,
                          clean(diagnostic.message));
       continue;
     }
     out += fmt::format("{}: {}\n", style.paint(head, colour_of(diagnostic.severity)), clean(diagnostic.message));
     if (placed) {
-      out += fmt::format("   --> {}\n", place(files, diagnostic.primary));
+      out += fmt::format("   --> {}\n", place(files, diagnostic.primary, options.path_prefix));
       out += excerpt(files, diagnostic.primary, diagnostic.primary_label, '^', style,
                      colour_of(diagnostic.severity), options.width);
     }
     for (const Label& label : diagnostic.labels) {
-      out += fmt::format("   {} {}\n", label.role == LabelRole::Cause ? "by " : "see", place(files, label.span));
+      out += fmt::format("   {} {}\n", label.role == LabelRole::Cause ? "by " : "see", place(files, label.span, options.path_prefix));
       out += excerpt(files, label.span, label.text, '-', style, "36", options.width);
     }
     for (const Fix& fix : diagnostic.fixes) out += fmt::format("   mend: {}\n", clean(fix.text));

@@ -91,7 +91,7 @@ class Stager {
     const std::vector<TimedCommand>& commands = *input_.commands;
     for (const CarriedEntry& entry : *input_.carried) {
       occupancy_.add(entry.time, entry.bytes);
-      staging_.uses.push_back({{}, input_.begin, entry.time, entry.bytes});
+      staging_.uses.push_back({{}, input_.earliest_uplink, entry.time, entry.bytes});
     }
     for (std::uint32_t i = 0; i < commands.size(); ++i) {
       StagedCommand staged;

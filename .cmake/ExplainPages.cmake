@@ -1,0 +1,15 @@
+# Writes explain_pages.cpp from docs/diagnostics/*.md: cmake -DPAGES=folder -DOUT=file -P ExplainPages.cmake
+# The first line of a page is "# area/word".
+file(GLOB pages "${PAGES}/*.md")
+list(SORT pages)
+set(text "#include \"compiler/command/explain_pages.h\"\n\nnamespace cairn {\n\nnamespace {\n\nconstexpr ExplainPage pages[] = {\n")
+foreach(page IN LISTS pages)
+  file(READ "${page}" body)
+  string(REGEX MATCH "^# ([a-z0-9-]+/[a-z0-9-]+)" head "${body}")
+  if(NOT head)
+    message(FATAL_ERROR "${page}: its first line must be '# area/word'")
+  endif()
+  string(APPEND text "    {\"${CMAKE_MATCH_1}\", R\"CAIRNPAGE(${body})CAIRNPAGE\"},\n")
+endforeach()
+string(APPEND text "};\n\n}  // namespace\n\nstd::span<const ExplainPage> explain_pages() { return pages; }\n\n}  // namespace cairn\n")
+file(WRITE "${OUT}" "${text}")

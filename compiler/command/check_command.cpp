@@ -1,0 +1,47 @@
+// cairn check: does this load hold?
+
+#include <fmt/format.h>
+
+#include "compiler/command/commands.h"
+#include "compiler/pages/render_page.h"
+#include "compiler/plan/text_list.h"
+#include "compiler/text/catalogue.h"
+#include "compiler/text/render.h"
+
+namespace cairn {
+
+ExitCode run_check(const World& world, const CheckOptions& options) {
+  SourceFiles files;
+  Diagnostics diagnostics;
+  const std::optional<Compiled> compiled = compile(world, options.compile, files, diagnostics);
+  if (compiled && !options.page.empty()) {
+    if (const auto written = world.write_file(options.page, render_page(compiled->plan)); !written) {
+      diagnostics.report(diagnostics::OutputUnwritable, {}, options.page, written.error().sentence);
+      show_diagnostics(world, diagnostics, files, options.show, options.compile.load);
+      return ExitCode::WrongInput;
+    }
+  }
+  if (options.show.json) {
+    diagnostics.sort(files);
+    std::string list = render_json(diagnostics.all(), files);
+    list.pop_back();  // its line's end
+    world.print(fmt::format(R"({{"diagnostics":{},"plan":{}}})"
+                            "\n",
+                            list, compiled ? compiled->plan : "null"));
+    return worst_exit(compiled.has_value(), diagnostics);
+  }
+  show_diagnostics(world, diagnostics, files, options.show, options.compile.load);
+  if (compiled) {
+    const auto plan = read_plan(compiled->plan);
+    if (!plan) {
+      world.print_error("fault: the plan cannot be read back: " + plan.error() + "\n");
+      return ExitCode::ToolFault;
+    }
+    world.print(verdict_table(*plan, world.colour_for_output()));
+    world.print(fmt::format("\n{}: {} commands, verdict {}\n", plan->load, plan->commands.size(), plan->verdict));
+    if (diagnostics.has_errors()) return ExitCode::CheckStops;
+  }
+  return worst_exit(compiled.has_value(), diagnostics);
+}
+
+}  // namespace cairn

@@ -1,0 +1,59 @@
+// The subcommands: each reads its options, calls the stages and says how it ended. One file each.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "compiler/command/pipeline.h"
+#include "compiler/command/world.h"
+
+namespace cairn {
+
+// How diagnostics and results are shown.
+struct ShowOptions {
+  bool json = false;
+  bool one_line = false;
+};
+
+struct CheckOptions {
+  CompileOptions compile;
+  ShowOptions show;
+  std::string page;  // where to write the page, also of a load that fails; empty: nowhere
+};
+ExitCode run_check(const World& world, const CheckOptions& options);
+
+struct BuildOptions {
+  CompileOptions compile;
+  ShowOptions show;
+  std::string folder;
+};
+ExitCode run_build(const World& world, const BuildOptions& options);
+
+struct ListOptions {
+  std::string plan;
+  ShowOptions show;
+};
+ExitCode run_list(const World& world, const ListOptions& options);
+
+struct DecodeOptions {
+  std::vector<std::string> files;
+  std::string station;
+  std::string leap_seconds;
+  ShowOptions show;
+};
+ExitCode run_decode(const World& world, const DecodeOptions& options);
+
+struct ExplainOptions {
+  std::string code;  // empty: the list of all codes
+};
+ExitCode run_explain(const World& world, const ExplainOptions& options);
+
+// Prints the diagnostics in order: text to standard error, or with `json` to standard output as "diagnostics".
+void show_diagnostics(const World& world, Diagnostics& diagnostics, const SourceFiles& files,
+                      const ShowOptions& options, const std::string& load);
+
+// The exit code that a list of diagnostics asks for, when the input was wrong or a check stopped.
+ExitCode worst_exit(bool compiled, const Diagnostics& diagnostics);
+
+}  // namespace cairn

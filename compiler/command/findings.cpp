@@ -1,0 +1,156 @@
+// One message for each failing finding, from the catalogue.
+
+#include "compiler/command/findings.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "compiler/text/catalogue.h"
+
+namespace cairn {
+
+namespace {
+
+class Reporter {
+ public:
+  Reporter(const Compiled& compiled, const LeapSecondTable& leap_seconds, Diagnostics& diagnostics)
+      : compiled_(compiled), leap_seconds_(leap_seconds), diagnostics_(diagnostics) {}
+
+  void report(const Finding& finding) {
+    namespace d = diagnostics;
+    const Span at = primary(finding);
+    const std::string time = utc(finding.time);
+    const std::string value = shown(finding, finding.value);
+    const std::string limit = shown(finding, finding.limit);
+    const std::string_view code = finding.code;
+    if (code == "power/reserve") {
+      finish(finding, diagnostics_.report(d::PowerReserve, at, value, time, limit)
+                          .hint("move, shorten or leave out the commands marked, or bring a unit to a state that draws less"));
+    } else if (code == "heat/survival") {
+      finish(finding, diagnostics_.report(d::HeatSurvival, at, finding.subject, value, time, limit)
+                          .hint(heat_hint(finding)));
+    } else if (code == "heat/operating") {
+      finish(finding, diagnostics_.report(d::HeatOperating, at, finding.subject, value, time, limit)
+                          .hint(heat_hint(finding)));
+    } else if (code == "modes/need") {
+      finish(finding, diagnostics_.report(d::ModesNeed, at, finding.subject, time, finding.detail)
+                          .hint("`bring` the part that is wrong to the state it needs, before this command"));
+    } else if (code == "modes/no-move") {
+      finish(finding, diagnostics_.report(d::ModesNoMove, at, finding.subject, time, finding.detail)
+                          .hint("use `bring`, which finds the way from the state the unit is in"));
+    } else if (code == "modes/unknown-state") {
+      finish(finding, diagnostics_.report(d::ModesUnknownState, at, finding.subject, time, finding.detail)
+                          .hint("send a command first that sets the state whatever it was, or give the station file its initial state"));
+    } else if (code == "modes/moving") {
+      finish(finding, diagnostics_.report(d::ModesMoving, at, finding.subject, time, finding.detail)
+                          .hint("wait until the move is over: `after D`, or `bring`, which keeps the times"));
+    } else if (code == "modes/once") {
+      finish(finding, diagnostics_.report(d::ModesOnce, at, finding.subject, time, finding.detail)
+                          .hint("take the second one out; what it does cannot be done again"));
+    } else if (code == "modes/exclusion") {
+      const std::string length = to_text(finding.interval_end - finding.interval_begin);
+      finish(finding, diagnostics_.report(d::ModesExclusion, at, finding.subject, utc(finding.interval_begin), length, finding.detail)
+                          .hint(fmt::format("it holds when one ends {} earlier, or the other begins {} later", length, length)));
+    } else if (code == "table/entries") {
+      finish(finding, diagnostics_.report(d::TableEntries, at, value, time, limit)
+                          .hint("spread the commands so that an uplink window lies between them, or take some out"));
+    } else if (code == "table/bytes") {
+      finish(finding, diagnostics_.report(d::TableBytes, at, value, time, limit)
+                          .hint("spread the commands so that an uplink window lies between them, or take some out"));
+    } else if (code == "table/late") {
+      finish(finding, diagnostics_.report(d::TableLate, at, time, late_reason(finding)).hint(late_hint(finding)));
+    } else if (code == "table/horizon") {
+      finish(finding, diagnostics_.report(d::TableHorizon, at, time, value, limit)
+                          .hint("a later uplink window, or an earlier command"));
+    } else if (code == "table/spacing") {
+      finish(finding, diagnostics_.report(d::TableSpacing, at, value, time, limit)
+                          .hint("move one of the two; `at about` lets Cairn do so"));
+    }
+  }
+
+ private:
+  [[nodiscard]] std::string utc(Instant time) const {
+    return format_utc(time, leap_seconds_);
+  }
+
+  static std::string shown(const Finding& finding, double value) {
+    if (finding.check == CheckKind::Heat) return show(value, dimensions::temperature, 5);
+    return show(value, finding.dimension, 5);
+  }
+
+  [[nodiscard]] Span primary(const Finding& finding) const {
+    if (finding.cause.empty()) return compiled_.load.name_span;
+    return compiled_.load.provenance[finding.cause.back().value].source;
+  }
+
+  static std::string heat_hint(const Finding& finding) {
+    const bool cold = finding.value < finding.limit;
+    if (finding.cause.empty()) {
+      return cold ? "no command of this load makes it so cold: look at its heater, its links and the state the load begins in"
+                  : "no command of this load makes it so hot: look at its radiator, its links and the state the load begins in";
+    }
+    return cold ? "leave its heater or its unit on for longer, or move the commands marked away from the night"
+                : "shorten or spread the commands marked, or move them away from the heat of the day";
+  }
+
+  [[nodiscard]] std::string late_reason(const Finding& finding) const {
+    if (!finding.has_margin) return finding.detail;
+    return fmt::format("it comes aboard {} before, {} are asked for", show(finding.value, dimensions::duration),
+                       show(finding.limit, dimensions::duration));
+  }
+
+  // The first window after the one that would have been needed, and when the command could run then.
+  [[nodiscard]] std::string late_hint(const Finding& finding) const {
+    const Station& station = compiled_.station.station;
+    const CommandLink& link = station.link;
+    const Duration guard = station.table.load_guard;
+    for (std::size_t i = 0; i < station.windows.size(); ++i) {
+      const WindowId id = station.windows.id_at(i);
+      const Window& window = station.windows[id];
+      const Instant from = window.opens + link.set_up + link.margin;
+      constexpr Duration moment = seconds_to_duration(60);  // for its packet and the way there
+      if (from + moment + guard <= finding.time || from + moment > window.closes - link.margin) continue;
+      return fmt::format("{} opens at {}: from {} on it could run", station.antennas[window.antenna].name,
+                         utc(window.opens), utc(from + moment + guard));
+    }
+    return "no later uplink window is known: add windows to the station file";
+  }
+
+  void finish(const Finding& finding, DiagnosticBuilder builder) {
+    const Span at = primary(finding);
+    constexpr std::size_t most_labels = 6;
+    std::vector<Span> shown_spans;
+    for (const TimedCommandId id : finding.cause) {
+      const Provenance& from = compiled_.load.provenance[id.value];
+      const TimedCommand& command = compiled_.load.commands[id.value];
+      const std::string words = fmt::format("command {}, {} at {}", id.value + 1,
+                                            full_name(compiled_.station.station, command.command), utc(command.time));
+      if (from.source == at) {
+        if (id == finding.cause.back()) builder.under(words);
+        continue;
+      }
+      if (std::find(shown_spans.begin(), shown_spans.end(), from.source) != shown_spans.end()) continue;
+      if (shown_spans.size() == most_labels) continue;
+      shown_spans.push_back(from.source);
+      builder.cause(from.source, words);
+      for (const Span call : from.calls) builder.context(call, "called here");
+    }
+    builder.context(compiled_.station.place(finding.limit_origin), "the station file sets this");
+  }
+
+  const Compiled& compiled_;
+  const LeapSecondTable& leap_seconds_;
+  Diagnostics& diagnostics_;
+};
+
+}  // namespace
+
+void report_findings(const Compiled& compiled, const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
+  Reporter reporter(compiled, leap_seconds, diagnostics);
+  for (const Finding& finding : compiled.results.findings) {
+    if (finding.verdict == Verdict::Fails) reporter.report(finding);
+  }
+}
+
+}  // namespace cairn

@@ -1,0 +1,94 @@
+// The cairn command line. Holds nothing but the words of its options.
+
+#include <CLI/CLI.hpp>
+#include <exception>
+
+#include "compiler/command/commands.h"
+
+namespace {
+
+using namespace cairn;
+
+void add_show(CLI::App* command, ShowOptions& show) {
+  command->add_flag("--json", show.json, "answer as JSON, for programs");
+  command->add_flag("--short", show.one_line, "one line for each problem");
+}
+
+void add_compile(CLI::App* command, CompileOptions& options) {
+  command->add_option("LOAD", options.load, "the load's file, or - for standard input")->required();
+  command->add_option("--station", options.station, "station file; else stations/NAME.yaml beside or above the load");
+  command->add_option("--after", options.after, "plan.json of the load before: this one begins in its end state");
+  command->add_option("--uplink-from", options.uplink_from, "no window before this instant is used; else 7 d before the load");
+  command->add_option("--leap-seconds", options.leap_seconds, "a newer table of leap seconds (leap-seconds.list)");
+}
+
+int run(int argc, char** argv) {
+  const World world;
+  CLI::App app{"Cairn compiles a load into a numbered command list, checks that the station can bear it, and builds "
+               "the uplink plan.\nA clean check is no permission to transmit."};
+  app.name("cairn");
+  app.set_version_flag("--version", std::string(tool_name));
+  app.require_subcommand(1);
+  app.footer("Examples:\n  cairn check evening.cairn\n  cairn build evening.cairn --out out\n  cairn list out/plan.json\n"
+             "  cairn decode out/uplink/*.bin --station alder\n  cairn explain power/reserve\n\n"
+             "Exit codes: 0 all holds, 1 a check stops the plan, 2 the input is wrong, 3 a fault of the tool.\n"
+             "Colour only on a terminal, never with NO_COLOR.");
+
+  CheckOptions check;
+  CLI::App* check_command = app.add_subcommand("check", "check a load: power, heat, modes, command table");
+  add_compile(check_command, check.compile);
+  add_show(check_command, check.show);
+  check_command->add_option("--page", check.page, "write the page there, also when a check fails");
+  check_command->footer("Examples:\n  cairn check evening.cairn\n  cairn check evening.cairn --page evening.html\n"
+                        "  cairn check evening.cairn --after out/plan.json\n  cat evening.cairn | cairn check - --short");
+
+  BuildOptions build;
+  CLI::App* build_command = app.add_subcommand("build", "check a load and write its plan: list, page, bytes");
+  add_compile(build_command, build.compile);
+  add_show(build_command, build.show);
+  build_command->add_option("-o,--out", build.folder, "the plan's folder; appears whole or not at all")->required();
+  build_command->footer("Example:\n  cairn build evening.cairn --out out\n\nWrites plan.json, list.txt, report.html, uplink/*.bin.");
+
+  ListOptions list;
+  CLI::App* list_command = app.add_subcommand("list", "show the numbered command list of a plan");
+  list_command->add_option("PLAN", list.plan, "plan.json, or - for standard input")->required();
+  list_command->add_flag("--short", list.show.one_line, "one line for each problem");
+  list_command->footer("Example:\n  cairn list out/plan.json\n\nFor programs: plan.json itself.");
+
+  DecodeOptions decode;
+  CLI::App* decode_command = app.add_subcommand("decode", "read uplink bytes back to commands");
+  decode_command->add_option("FILE", decode.files, "bytes files, or - for standard input")->required();
+  decode_command->add_option("--station", decode.station, "station file, or its name in this project")->required();
+  decode_command->add_option("--leap-seconds", decode.leap_seconds, "a newer table of leap seconds");
+  add_show(decode_command, decode.show);
+  decode_command->footer("Example:\n  cairn decode out/uplink/*.bin --station alder");
+
+  ExplainOptions explain;
+  CLI::App* explain_command = app.add_subcommand("explain", "tell more about a diagnostic's code");
+  explain_command->add_option("CODE", explain.code, "such as power/reserve; without one, all codes are listed");
+  explain_command->footer("Example:\n  cairn explain power/reserve");
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return app.exit(error) == 0 ? static_cast<int>(ExitCode::Holds) : static_cast<int>(ExitCode::WrongInput);
+  }
+  ExitCode code = ExitCode::Holds;
+  if (*check_command) code = run_check(world, check);
+  if (*build_command) code = run_build(world, build);
+  if (*list_command) code = run_list(world, list);
+  if (*decode_command) code = run_decode(world, decode);
+  if (*explain_command) code = run_explain(world, explain);
+  return static_cast<int>(code);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& error) {
+    World().print_error(std::string("fault: ") + error.what() + "\nnothing was written; please report this\n");
+    return static_cast<int>(ExitCode::ToolFault);
+  }
+}

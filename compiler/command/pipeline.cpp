@@ -1,0 +1,238 @@
+// Stage after stage; each hands its value to the next.
+
+#include "compiler/command/pipeline.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+
+#include "compiler/command/findings.h"
+#include "compiler/plan/digest.h"
+#include "compiler/plan/read_plan.h"
+#include "compiler/text/catalogue.h"
+
+namespace cairn {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+// Reads files of the project by their path inside it. A link that leads out of the folder is refused.
+ReadText reader_in(const World& world, const fs::path& folder) {
+  return [&world, folder](const std::string& path) -> std::expected<std::string, std::string> {
+    std::error_code error;
+    const fs::path root = fs::weakly_canonical(folder, error);
+    const fs::path whole = fs::weakly_canonical(folder / path, error);
+    const fs::path inside = whole.lexically_relative(root);
+    if (error || inside.empty() || *inside.begin() == "..") {
+      return std::unexpected(std::string("it lies outside the project folder"));
+    }
+    return world.read(whole.string());
+  };
+}
+
+std::string relative_name(const fs::path& folder, const std::string& path) {
+  std::error_code error;
+  const fs::path inside = fs::weakly_canonical(path, error).lexically_relative(fs::weakly_canonical(folder, error));
+  if (error || inside.empty() || *inside.begin() == "..") return fs::path(path).filename().string();
+  return inside.generic_string();
+}
+
+std::vector<std::string> known_stations(const fs::path& folder) {
+  std::vector<std::string> names;
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator(folder / "stations", error)) {
+    if (entry.path().extension() == ".yaml") names.push_back(entry.path().stem().string());
+  }
+  std::sort(names.begin(), names.end());
+  return names;
+}
+
+std::string joined(const std::vector<std::string>& words) {
+  std::string out;
+  for (const std::string& word : words) out += (out.empty() ? "" : ", ") + word;
+  return out;
+}
+
+// Where the load begins: the station's initial state, or the previous plan's end.
+struct Beginning {
+  PlanEndState state;
+  std::string digest;
+};
+
+std::optional<Beginning> beginning(const World& world, const CompileOptions& options, const Station& station,
+                                   const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
+  Beginning result;
+  if (options.after.empty()) {
+    result.state.start = initial_state(station);
+    return result;
+  }
+  const auto text = world.read(options.after);
+  if (!text) {
+    diagnostics.report(diagnostics::InputUnreadable, {}, options.after, text.error());
+    return std::nullopt;
+  }
+  auto state = read_end_state(*text, station, leap_seconds);
+  if (!state) {
+    diagnostics.report(diagnostics::InputPlan, {}, options.after, state.error())
+        .hint("give the plan.json of the load before this one, made for the same station");
+    return std::nullopt;
+  }
+  result.state = std::move(*state);
+  result.digest = sha256(*text);
+  return result;
+}
+
+std::optional<LoadedStation> load_station_for(const World& world, const CompileOptions& options,
+                                              const fs::path& folder, const Word& name, SourceFiles& files,
+                                              const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
+  if (!options.station.empty()) {
+    return find_station_file(world, options.station, files, leap_seconds, diagnostics);
+  }
+  const std::string path = fmt::format("stations/{}.yaml", name.text);
+  std::error_code error;
+  if (!fs::exists(folder / path, error)) {
+    const std::vector<std::string> known = known_stations(folder);
+    auto report = diagnostics.report(diagnostics::InputNoStation, name.span, std::string(name.text));
+    if (known.empty()) {
+      report.hint(fmt::format("put it at `{}` beside or above the load, or name it with --station FILE", path));
+    } else {
+      report.hint("there are: " + joined(known));
+    }
+    return std::nullopt;
+  }
+  return load_station(path, reader_in(world, folder), files, leap_seconds, diagnostics);
+}
+
+}  // namespace
+
+std::string project_folder(const std::string& load) {
+  std::error_code error;
+  fs::path folder = load == "-" ? fs::current_path(error) : fs::weakly_canonical(load, error).parent_path();
+  if (folder.empty()) folder = fs::current_path(error);
+  const fs::path own = folder;
+  for (;; folder = folder.parent_path()) {
+    if (fs::is_directory(folder / "stations", error)) return folder.string();
+    if (folder == folder.parent_path()) return own.string();
+  }
+}
+
+std::optional<LeapSecondTable> leap_second_table(const World& world, const std::string& path,
+                                                 Diagnostics& diagnostics) {
+  if (path.empty()) return published_leap_seconds();
+  const auto text = world.read(path);
+  if (!text) {
+    diagnostics.report(diagnostics::InputUnreadable, {}, path, text.error());
+    return std::nullopt;
+  }
+  auto table = parse_leap_seconds(*text);
+  if (!table) {
+    diagnostics.report(diagnostics::InputLeapSeconds, {}, path, table.error())
+        .hint("a table in the published form of leap-seconds.list is needed");
+    return std::nullopt;
+  }
+  return std::move(*table);
+}
+
+std::optional<LoadedStation> find_station_file(const World& world, const std::string& name_or_path,
+                                               SourceFiles& files, const LeapSecondTable& leap_seconds,
+                                               Diagnostics& diagnostics) {
+  std::error_code error;
+  const bool is_path = name_or_path.find('/') != std::string::npos || name_or_path.ends_with(".yaml");
+  fs::path path = name_or_path;
+  if (!is_path) {
+    fs::path folder = project_folder("-");
+    if (!fs::exists(folder / "stations", error) && fs::exists(folder / "examples" / "stations", error)) folder /= "examples";
+    path = folder / "stations" / (name_or_path + ".yaml");
+  }
+  if (!fs::exists(path, error)) {
+    diagnostics.report(diagnostics::InputNoStation, {}, name_or_path)
+        .hint("give the path of its file, or its name in a project that has stations/NAME.yaml");
+    return std::nullopt;
+  }
+  const fs::path folder = project_folder(path.string());
+  return load_station(relative_name(folder, path.string()), reader_in(world, folder), files, leap_seconds,
+                      diagnostics);
+}
+
+std::optional<Compiled> compile(const World& world, const CompileOptions& options, SourceFiles& files,
+                                Diagnostics& diagnostics) {
+  const auto leap_seconds = leap_second_table(world, options.leap_seconds, diagnostics);
+  if (!leap_seconds) return std::nullopt;
+  const auto text = world.read(options.load);
+  if (!text) {
+    diagnostics.report(diagnostics::InputUnreadable, {}, options.load, text.error());
+    return std::nullopt;
+  }
+  const fs::path folder = project_folder(options.load);
+  const std::string name = options.load == "-" ? "standard input" : relative_name(folder, options.load);
+  const FileId load_file = files.add(name, *text);
+  GatherResult gathered = gather(files, load_file, reader_in(world, folder), {}, diagnostics);
+  const std::optional<Word> station_name = station_of(gathered.trees.front(), diagnostics);
+  if (!station_name) return std::nullopt;
+  std::optional<LoadedStation> station =
+      load_station_for(world, options, folder, *station_name, files, *leap_seconds, diagnostics);
+  if (!station) return std::nullopt;
+  const auto begin_state = beginning(world, options, station->station, *leap_seconds, diagnostics);
+  if (!begin_state) return std::nullopt;
+  std::optional<SequencedLoad> load =
+      compile_load(gathered.trees, files, *station, begin_state->state.start, *leap_seconds, {}, diagnostics);
+  if (!load || diagnostics.has_errors()) return std::nullopt;
+
+  Instant uplink_from = load->begin - seconds_to_duration(7 * 86'400);
+  if (!options.uplink_from.empty()) {
+    const auto given = parse_utc(options.uplink_from, *leap_seconds);
+    if (!given) {
+      diagnostics.report(diagnostics::InputInstant, {}, options.uplink_from)
+          .hint("write it as 2031-05-14T06:00:00Z");
+      return std::nullopt;
+    }
+    uplink_from = *given;
+  }
+
+  Compiled result;
+  result.station = std::move(*station);
+  result.load = std::move(*load);
+  const Station& model = result.station.station;
+  // What is sent is what is checked: times are those that the station's time code can say.
+  for (TimedCommand& command : result.load.commands) {
+    command.time = representable_time(model.clock, command.time, *leap_seconds);
+  }
+  std::vector<CarriedEntry> carried = begin_state->state.carried;
+  std::erase_if(carried, [&](const CarriedEntry& entry) { return entry.time <= uplink_from; });
+  result.timeline =
+      predict(model, begin_state->state.start, result.load.begin, result.load.end, result.load.commands);
+  const auto sky = sampled_sky(model.site, result.load.begin, result.load.end);
+  const double light = std::max(one_way_light_time(*sky, result.load.begin), one_way_light_time(*sky, result.load.end));
+  constexpr double light_margin = 0.05;  // s; the distance may be greater between the two ends
+  result.staging = stage({&model, &result.timeline.commands, &carried, begin_state->state.sequence_count,
+                          result.load.begin, uplink_from, light + light_margin, &*leap_seconds});
+  CheckInput input;
+  input.station = &model;
+  input.start = &begin_state->state.start;
+  input.timeline = &result.timeline;
+  input.sky = sky.get();
+  input.table_uses = &result.staging.uses;
+  result.results = run_checks(input);
+  result.translation = translation_check(model, result.timeline.commands, result.staging, *leap_seconds);
+
+  PlanInput plan;
+  plan.load = &result.load;
+  plan.station = &result.station;
+  plan.files = &files;
+  plan.inputs = gathered.files;
+  plan.inputs.insert(plan.inputs.end(), result.station.files.begin(), result.station.files.end());
+  plan.timeline = &result.timeline;
+  plan.results = &result.results;
+  plan.staging = &result.staging;
+  plan.carried = &carried;
+  plan.sky = sky.get();
+  plan.leap_seconds = &*leap_seconds;
+  plan.previous_digest = begin_state->digest;
+  result.plan = assemble_plan(plan);
+  report_findings(result, *leap_seconds, diagnostics);
+  return result;
+}
+
+}  // namespace cairn

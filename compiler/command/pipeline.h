@@ -1,0 +1,51 @@
+// The way of the data, whole: from a load's text to checked commands, staged bytes and the plan's JSON.
+
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "compiler/command/world.h"
+#include "compiler/plan/assemble.h"
+#include "compiler/text/diagnostic.h"
+
+namespace cairn {
+
+struct CompileOptions {
+  std::string load;           // path, or "-"
+  std::string station;        // path of the station file; empty: stations/NAME.yaml in the project folder
+  std::string after;          // path of the previous plan; empty: the station's initial state
+  std::string uplink_from;    // an instant; empty: seven days before the load begins
+  std::string leap_seconds;   // path of a newer table; empty: the carried one
+};
+
+struct Compiled {
+  LoadedStation station;
+  SequencedLoad load;
+  Timeline timeline;
+  CheckResults results;
+  Staging staging;
+  std::string plan;                      // canonical JSON
+  std::vector<std::string> translation;  // differences of the translation check; must be empty
+};
+
+// The folder that holds all of a project's files: the nearest one at or above the load's that has a `stations`
+// folder, else the load's own. Names in messages and plans are relative to it.
+std::string project_folder(const std::string& load);
+
+// nullopt when the input is wrong; all of that is in `diagnostics`. Failing checks are reported there too, with
+// a result.
+std::optional<Compiled> compile(const World& world, const CompileOptions& options, SourceFiles& files,
+                                Diagnostics& diagnostics);
+
+// A station alone, for the decoder: by path, or by name in the project around the current folder.
+std::optional<LoadedStation> find_station_file(const World& world, const std::string& name_or_path,
+                                               SourceFiles& files, const LeapSecondTable& leap_seconds,
+                                               Diagnostics& diagnostics);
+
+// The table to use: the carried one, or the file's.
+std::optional<LeapSecondTable> leap_second_table(const World& world, const std::string& path,
+                                                 Diagnostics& diagnostics);
+
+}  // namespace cairn

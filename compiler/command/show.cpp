@@ -1,0 +1,31 @@
+// How diagnostics reach the user.
+
+#include <filesystem>
+
+#include "compiler/command/commands.h"
+#include "compiler/text/render.h"
+
+namespace cairn {
+
+void show_diagnostics(const World& world, Diagnostics& diagnostics, const SourceFiles& files,
+                      const ShowOptions& options, const std::string& load) {
+  if (options.json) return;  // part of the JSON answer instead
+  diagnostics.sort(files);
+  RenderOptions render;
+  render.colour = world.colour_for_errors();
+  render.one_line = options.one_line;
+  render.width = world.width();
+  // Names are relative to the project folder; what is shown should open from where the user stands.
+  std::error_code error;
+  const auto here = std::filesystem::current_path(error);
+  const auto folder = std::filesystem::path(project_folder(load)).lexically_relative(here);
+  if (!folder.empty() && folder != "." && load != "-") render.path_prefix = folder.generic_string() + "/";
+  world.print_error(render_text(diagnostics.all(), files, render));
+}
+
+ExitCode worst_exit(bool compiled, const Diagnostics& diagnostics) {
+  if (!compiled) return ExitCode::WrongInput;
+  return diagnostics.has_errors() ? ExitCode::CheckStops : ExitCode::Holds;
+}
+
+}  // namespace cairn

@@ -1,0 +1,48 @@
+// The world as one small interface: files, terminal, standard streams. Everything else is values.
+
+#pragma once
+
+#include <cstdint>
+#include <expected>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+namespace cairn {
+
+// Exit codes; stable, documented in docs/command-line.md.
+enum class ExitCode : int {
+  Holds = 0,       // all holds
+  CheckStops = 1,  // a check stops the plan
+  WrongInput = 2,  // the input is wrong
+  ToolFault = 3,   // a fault of the tool
+};
+
+class World {
+ public:
+  // The error is one sentence without the path. "-" is standard input. Files above 256 MiB are refused.
+  [[nodiscard]] std::expected<std::string, std::string> read(const std::string& path) const;
+
+  // Writes a folder of files (paths inside it, '/' between parts) so that it appears whole or not at all: into a
+  // new folder beside it, which then takes its place. A folder that is there is replaced only when it is empty or
+  // holds a plan ("plan.json").
+  enum class WriteError : std::uint8_t { Unwritable, Occupied };
+  struct WriteProblem {
+    WriteError error = WriteError::Unwritable;
+    std::string sentence;
+  };
+  using Files = std::vector<std::pair<std::string, std::string>>;
+  [[nodiscard]] std::expected<void, WriteProblem> write_folder(const std::string& folder, const Files& files) const;
+  // One file, whole or not at all.
+  [[nodiscard]] std::expected<void, WriteProblem> write_file(const std::string& path, std::string_view text) const;
+
+  void print(std::string_view text) const;        // standard output
+  void print_error(std::string_view text) const;  // standard error
+
+  [[nodiscard]] bool colour_for_output() const;  // standard output is a terminal and NO_COLOR is not set
+  [[nodiscard]] bool colour_for_errors() const;
+  [[nodiscard]] int width() const;
+};
+
+}  // namespace cairn
