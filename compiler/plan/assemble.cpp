@@ -185,6 +185,7 @@ class Assembly {
           {"window", listed == list.end() || !staged.window.is_valid()
                          ? Json()
                          : Json(static_cast<std::size_t>(listed - list.begin()) + 1)},
+          {"sent", staged.window.is_valid() ? Json(utc(staged.transmit_begin)) : Json()},
           {"aboard", staged.window.is_valid() ? Json(utc(staged.aboard)) : Json()},
           {"sequence_count", static_cast<int>(staged.sequence_count)},
           {"entry_bytes", staged.entry_bytes},
@@ -236,7 +237,7 @@ class Assembly {
                                   {"value", number(finding.value)},
                                   {"limit", number(finding.limit)},
                                   {"unit", unit_of(finding)},
-                                  {"time", utc(finding.time)},
+                                  {"time", format_utc(finding.time, *input_.leap_seconds, 3)},
                                   {"offset", offset(finding.time)},
                                   {"interval", Json::Array{offset(finding.interval_begin), offset(finding.interval_end)}},
                                   {"cause", std::move(cause)},

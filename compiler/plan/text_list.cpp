@@ -46,17 +46,25 @@ std::string columns(const std::vector<Row>& rows, std::string_view right_aligned
 std::string number_with_unit(std::optional<double> value, const std::string& unit, bool sign) {
   if (!value) return "";
   if (unit == "s") {
-    const auto duration = duration_from_seconds(std::round(*value * 1000) / 1000);
+    // Long ones to the minute, short ones to the millisecond: as exact as anyone acts on.
+    const double step = std::abs(*value) > 86'400 ? 60 : std::abs(*value) > 60 ? 1 : 0.001;
+    const auto duration = duration_from_seconds(std::round(*value / step) * step);
     if (duration) return (sign && *value > 0 ? "+" : "") + to_text(*duration);
   }
-  std::string text = fmt::format("{:.6g}", *value);
+  std::string text = fmt::format("{:.5g}", *value);
   if (sign && *value > 0) text = "+" + text;
   return unit.empty() ? text : text + " " + unit;
 }
 
+// A time as people read it: whole seconds; the plan itself has the rest.
+std::string whole_seconds(const std::string& utc) {
+  const std::size_t dot = utc.find('.');
+  return dot == std::string::npos ? utc : utc.substr(0, dot) + "Z";
+}
+
 // The limits of heat are readings, shown in the degrees that people read.
 std::string reading(std::optional<double> value, const PlanCheck& check) {
-  if (value && check.unit == "K") return fmt::format("{:.4g} degC", *value - 273.15);
+  if (value && check.unit == "K") return fmt::format("{:.1f} degC", *value - 273.15);
   return number_with_unit(value, check.unit, false);
 }
 
@@ -116,7 +124,7 @@ std::string verdict_table(const PlanDocument& plan, bool colour) {
     if (!check.detail.empty()) subject += " (" + check.detail + ")";
     rows.push_back({check.verdict, check.code, subject, number_with_unit(check.margin, check.unit, true),
                     reading(check.value, check), check.margin ? reading(check.limit, check) : "",
-                    check.margin || check.verdict != "holds" ? check.time : ""});
+                    check.margin || check.verdict != "holds" ? whole_seconds(check.time) : ""});
   }
   std::string table = columns(rows, "...rrr");
   if (colour) {

@@ -186,12 +186,13 @@ class Stager {
         batch.bytes.insert(batch.bytes.end(), staged.packet.begin(), staged.packet.end());
       }
     }
-    staging_.next_sequence_count = static_cast<std::uint16_t>(count);
-    // The backout has counts of its own after these; when it is not sent, the next load takes them.
+    // The backout has counts of its own after these. They stay reserved whether or not it is sent, so that no two
+    // packets of consecutive loads share a count.
     for (const std::uint16_t target : sent) {
       const Bytes packet = delete_packet(*input_.station, target, take());
       staging_.backout.insert(staging_.backout.end(), packet.begin(), packet.end());
     }
+    staging_.next_sequence_count = static_cast<std::uint16_t>(count);
   }
 
   const StagingInput& input_;

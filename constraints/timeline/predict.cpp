@@ -84,8 +84,10 @@ StartState initial_state(const Station& station) {
   return start;
 }
 
+Duration tick_uncertainty(const StationClock& clock) { return {clock.tick.nanoseconds / 2}; }
+
 Duration clock_uncertainty(const StationClock& clock, Instant time) {
-  const Duration half_tick{clock.tick.nanoseconds / 2};
+  const Duration half_tick = tick_uncertainty(clock);
   if (!clock.last_correlation) return half_tick;
   const double elapsed = std::abs((time - *clock.last_correlation).seconds());
   return half_tick + rounded(elapsed * clock.rate_error);
@@ -114,7 +116,7 @@ Timeline predict(const Station& station, const StartState& start, Instant begin,
       timeline.conflicts.insert(timeline.conflicts.end(), conflicts.begin(), conflicts.end());
       continue;
     }
-    const Duration clock = clock_uncertainty(station.clock, command.time);
+    const Duration clock = tick_uncertainty(station.clock);
     const EventTime at{command.time, command.time - clock, command.time + clock};
     for (std::uint32_t index : moves) {
       const Move& move = definition.moves[index];

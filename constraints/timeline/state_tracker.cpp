@@ -118,7 +118,7 @@ std::vector<Conflict> StateTracker::apply(TimedCommandId id, const TimedCommand&
   std::vector<Conflict> found = conflicts(id, command);
   if (!found.empty()) return found;
   const CommandDefinition& definition = station_->commands[command.command];
-  const Duration clock = clock_uncertainty(station_->clock, command.time);
+  const Duration clock = tick_uncertainty(station_->clock);
   for (std::uint32_t index : applicable_moves(command)) {
     const Move& move = definition.moves[index];
     const Standing now = standing(move.part, command.time);

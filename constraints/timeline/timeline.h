@@ -2,8 +2,10 @@
 //
 // Timed commands drive a state machine per part. The result is, for each part, a row of occupations (the part
 // is in one state, or moving from one to another) and a list of electrical draws. Nothing re-simulates states.
-// Every change carries the nominal time and the earliest and latest at which it may happen (clock tick and
-// rate error since the last correlation, bounds of the moves' lengths).
+// Every change carries the nominal time and the earliest and latest at which it may happen against the other
+// events of the same station (half a clock tick, bounds of the moves' lengths). The clock's own deviation moves
+// all events of a station together, so it is no part of these; where an event meets the outside (windows, the
+// Sun, other stations) `clock_uncertainty` is added.
 
 #pragma once
 
@@ -97,7 +99,11 @@ Timeline predict(const Station& station, const StartState& start, Instant begin,
 // The part's occupation at an instant (the later one at a boundary); nullptr outside the timeline.
 const Occupation* occupation_at(const Timeline& timeline, PartId part, Instant time);
 
-// The greatest clock deviation of a command executed at `time`.
+// By how much two executions of one station may be displaced against each other, each: half a tick.
+Duration tick_uncertainty(const StationClock& clock);
+
+// The greatest deviation from true time of a command executed at `time`: half a tick, and the rate error since the
+// last correlation.
 Duration clock_uncertainty(const StationClock& clock, Instant time);
 
 }  // namespace cairn
