@@ -3,7 +3,7 @@
 #include <fmt/format.h>
 
 #include "compiler/command/commands.h"
-#include "compiler/pages/render_page.h"
+#include "compiler/pages/pages.h"
 #include "compiler/plan/canonical_json.h"
 #include "compiler/plan/text_list.h"
 #include "compiler/text/catalogue.h"
