@@ -18,53 +18,52 @@ class Reporter {
       : compiled_(compiled), leap_seconds_(leap_seconds), diagnostics_(diagnostics) {}
 
   void report(const Finding& finding) {
-    namespace d = diagnostics;
     const Span at = primary(finding);
     const std::string time = utc(finding.time);
     const std::string value = shown(finding, finding.value);
     const std::string limit = shown(finding, finding.limit);
     const std::string_view code = finding.code;
     if (code == "power/reserve") {
-      finish(finding, diagnostics_.report(d::PowerReserve, at, value, time, limit)
+      finish(finding, diagnostics_.report(diagnostics::PowerReserve, at, value, time, limit)
                           .hint("move, shorten or leave out the commands marked, or bring a unit to a state that draws less"));
     } else if (code == "heat/survival") {
-      finish(finding, diagnostics_.report(d::HeatSurvival, at, finding.subject, value, time, limit)
+      finish(finding, diagnostics_.report(diagnostics::HeatSurvival, at, finding.subject, value, time, limit)
                           .hint(heat_hint(finding)));
     } else if (code == "heat/operating") {
-      finish(finding, diagnostics_.report(d::HeatOperating, at, finding.subject, value, time, limit)
+      finish(finding, diagnostics_.report(diagnostics::HeatOperating, at, finding.subject, value, time, limit)
                           .hint(heat_hint(finding)));
     } else if (code == "modes/need") {
-      finish(finding, diagnostics_.report(d::ModesNeed, at, finding.subject, time, finding.detail)
+      finish(finding, diagnostics_.report(diagnostics::ModesNeed, at, finding.subject, time, finding.detail)
                           .hint("`bring` the part that is wrong to the state it needs, before this command"));
     } else if (code == "modes/no-move") {
-      finish(finding, diagnostics_.report(d::ModesNoMove, at, finding.subject, time, finding.detail)
+      finish(finding, diagnostics_.report(diagnostics::ModesNoMove, at, finding.subject, time, finding.detail)
                           .hint("use `bring`, which finds the way from the state the unit is in"));
     } else if (code == "modes/unknown-state") {
-      finish(finding, diagnostics_.report(d::ModesUnknownState, at, finding.subject, time, finding.detail)
+      finish(finding, diagnostics_.report(diagnostics::ModesUnknownState, at, finding.subject, time, finding.detail)
                           .hint("send a command first that sets the state whatever it was, or give the station file its initial state"));
     } else if (code == "modes/moving") {
-      finish(finding, diagnostics_.report(d::ModesMoving, at, finding.subject, time, finding.detail)
+      finish(finding, diagnostics_.report(diagnostics::ModesMoving, at, finding.subject, time, finding.detail)
                           .hint("wait until the move is over: `after D`, or `bring`, which keeps the times"));
     } else if (code == "modes/once") {
-      finish(finding, diagnostics_.report(d::ModesOnce, at, finding.subject, time, finding.detail)
+      finish(finding, diagnostics_.report(diagnostics::ModesOnce, at, finding.subject, time, finding.detail)
                           .hint("take the second one out; what it does cannot be done again"));
     } else if (code == "modes/exclusion") {
       const std::string length = to_text(finding.interval_end - finding.interval_begin);
-      finish(finding, diagnostics_.report(d::ModesExclusion, at, finding.subject, utc(finding.interval_begin), length, finding.detail)
+      finish(finding, diagnostics_.report(diagnostics::ModesExclusion, at, finding.subject, utc(finding.interval_begin), length, finding.detail)
                           .hint(fmt::format("it holds when one ends {} earlier, or the other begins {} later", length, length)));
     } else if (code == "table/entries") {
-      finish(finding, diagnostics_.report(d::TableEntries, at, value, time, limit)
+      finish(finding, diagnostics_.report(diagnostics::TableEntries, at, value, time, limit)
                           .hint("spread the commands so that an uplink window lies between them, or take some out"));
     } else if (code == "table/bytes") {
-      finish(finding, diagnostics_.report(d::TableBytes, at, value, time, limit)
+      finish(finding, diagnostics_.report(diagnostics::TableBytes, at, value, time, limit)
                           .hint("spread the commands so that an uplink window lies between them, or take some out"));
     } else if (code == "table/late") {
-      finish(finding, diagnostics_.report(d::TableLate, at, time, late_reason(finding)).hint(late_hint(finding)));
+      finish(finding, diagnostics_.report(diagnostics::TableLate, at, time, late_reason(finding)).hint(late_hint(finding)));
     } else if (code == "table/horizon") {
-      finish(finding, diagnostics_.report(d::TableHorizon, at, time, value, limit)
+      finish(finding, diagnostics_.report(diagnostics::TableHorizon, at, time, value, limit)
                           .hint("a later uplink window, or an earlier command"));
     } else if (code == "table/spacing") {
-      finish(finding, diagnostics_.report(d::TableSpacing, at, value, time, limit)
+      finish(finding, diagnostics_.report(diagnostics::TableSpacing, at, value, time, limit)
                           .hint("move one of the two; `at about` lets Cairn do so"));
     }
   }
