@@ -1,6 +1,6 @@
 // Rates, Jacobian and one Rosenbrock step.
 
-#include "constraints/heat/network.h"
+#include "tests/heat/rosenbrock.h"
 
 #include <algorithm>
 #include <cmath>
@@ -31,25 +31,13 @@ void temperature_rates(const Network& network, const Drive& drive, const std::ve
   for (std::size_t i = 0; i < rates.size(); ++i) rates[i] /= network.capacities[i];
 }
 
-double sink_flow(const Network& network, const Drive& drive, const std::vector<double>& temperatures) {
-  double sum = 0;
-  for (const NetworkLink& link : network.links) {
-    if (!link.to_sink) continue;
-    const double here = temperatures[link.node];
-    const double there = drive.sinks[link.other];
-    sum += link.radiative ? sigma * link.value * (here * cube(here) - there * cube(there))
-                          : link.value * (here - there);
-  }
-  return sum;
-}
-
-NetworkSolver::NetworkSolver(const Network& network, double tolerance)
+RosenbrockSolver::RosenbrockSolver(const Network& network, double tolerance)
     : network_(&network), tolerance_(tolerance), size_(network.capacities.size()) {
   matrix_.resize(size_ * size_);
   pivots_.resize(size_);
 }
 
-void NetworkSolver::factor(const std::vector<double>& temperatures, double diagonal) {
+void RosenbrockSolver::factor(const std::vector<double>& temperatures, double diagonal) {
   std::fill(matrix_.begin(), matrix_.end(), 0.0);
   for (std::size_t i = 0; i < size_; ++i) matrix_[i * size_ + i] = diagonal;
   const std::vector<double>& capacity = network_->capacities;
@@ -86,7 +74,7 @@ void NetworkSolver::factor(const std::vector<double>& temperatures, double diago
   }
 }
 
-void NetworkSolver::solve(std::vector<double>& right) const {
+void RosenbrockSolver::solve(std::vector<double>& right) const {
   for (std::size_t i = 0; i < size_; ++i) {
     if (pivots_[i] != i) std::swap(right[i], right[pivots_[i]]);
   }
@@ -99,7 +87,7 @@ void NetworkSolver::solve(std::vector<double>& right) const {
   }
 }
 
-double NetworkSolver::try_step(const DriveAt& drive, double seconds, double h,
+double RosenbrockSolver::try_step(const DriveAt& drive, double seconds, double h,
                                const std::vector<double>& temperatures, std::vector<double>& result) {
   // Coefficients of RODAS3 in the transformed form; gamma = 1/2.
   constexpr double c21 = 4;

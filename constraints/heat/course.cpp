@@ -1,0 +1,107 @@
+// Cubic Hermite pieces, halved until they fit.
+
+#include "constraints/heat/course.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace cairn {
+
+double Cubic::at(double t) const {
+  const double h = t1 - t0;
+  const double u = (t - t0) / h;
+  const double u2 = u * u;
+  const double u3 = u2 * u;
+  return (2 * u3 - 3 * u2 + 1) * y0 + (u3 - 2 * u2 + u) * h * d0 + (3 * u2 - 2 * u3) * y1 + (u3 - u2) * h * d1;
+}
+
+double Cubic::slope_at(double t) const {
+  const double h = t1 - t0;
+  const double u = (t - t0) / h;
+  return 6 * u * (1 - u) * (y1 - y0) / h + (3 * u * u - 4 * u + 1) * d0 + (3 * u * u - 2 * u) * d1;
+}
+
+FewTimes Cubic::extremes() const {
+  const double h = t1 - t0;
+  const double a = 3 * (2 * y0 - 2 * y1 + h * (d0 + d1));
+  const double b = 2 * (-3 * y0 + 3 * y1 - h * (2 * d0 + d1));
+  const double c = h * d0;
+  FewTimes times;
+  const auto add = [&](double u) {
+    if (u > 1e-9 && u < 1 - 1e-9) times.values[times.count++] = t0 + u * h;
+  };
+  if (std::abs(a) < 1e-300) {
+    if (b != 0) add(-c / b);
+    return times;
+  }
+  const double inside = b * b - 4 * a * c;
+  if (inside <= 0) return times;
+  const double q = -0.5 * (b + std::copysign(std::sqrt(inside), b));
+  add(q / a);
+  if (q != 0) add(c / q);
+  if (times.count == 2 && times.values[1] < times.values[0]) std::swap(times.values[0], times.values[1]);
+  return times;
+}
+
+std::optional<double> Cubic::first_passing(double level, bool upwards) const {
+  double low = t0;
+  double before = y0 - level;
+  const auto look = [&](double high) -> std::optional<double> {
+    const double after = at(high) - level;
+    const bool passes = upwards ? before < 0 && after >= 0 : before > 0 && after <= 0;
+    if (!passes) {
+      low = high;
+      before = after;
+      return std::nullopt;
+    }
+    for (int k = 0; k < 60 && high - low > 1e-6; ++k) {
+      const double middle = 0.5 * (low + high);
+      const double value = at(middle) - level;
+      ((upwards ? value < 0 : value > 0) ? low : high) = middle;
+    }
+    return high;
+  };
+  for (const double extreme : extremes()) {
+    if (const auto found = look(extreme)) return found;
+  }
+  return look(t1);
+}
+
+namespace {
+
+struct Reader {
+  NetworkSolver& solver;
+  std::size_t node;
+  double t, h, tolerance;
+  std::vector<Cubic>& pieces;
+
+  void read(double part0, const NetworkSolver::Reading& from, double part1, const NetworkSolver::Reading& to,
+            int depth) {
+    const Cubic cubic{t + part0 * h,    part1 == 1 ? t + h : t + part1 * h, from.temperature, to.temperature, from.rate,
+                      to.rate};
+    const double middle = 0.5 * (part0 + part1);
+    const NetworkSolver::Reading there = solver.at(node, middle);
+    const double time = t + middle * h;
+    const double length = cubic.t1 - cubic.t0;
+    constexpr int deepest = 40;
+    // The slope in the middle is held to the tolerance too: the value alone may agree by chance.
+    const bool fits = std::abs(cubic.at(time) - there.temperature) <= tolerance &&
+                      std::abs(cubic.slope_at(time) - there.rate) * length / 8 <= tolerance;
+    if (fits || depth == deepest || !std::isfinite(there.temperature)) {
+      pieces.push_back(cubic);
+      return;
+    }
+    read(part0, from, middle, there, depth + 1);
+    read(middle, there, part1, to, depth + 1);
+  }
+};
+
+}  // namespace
+
+void read_course(NetworkSolver& solver, std::size_t node, double t, double h, double tolerance,
+                 std::vector<Cubic>& pieces) {
+  pieces.clear();
+  Reader{solver, node, t, h, tolerance, pieces}.read(0, solver.at(node, 0), 1, solver.at(node, 1), 0);
+}
+
+}  // namespace cairn
