@@ -12,7 +12,8 @@ double Cubic::at(double t) const {
   const double u = (t - t0) / h;
   const double u2 = u * u;
   const double u3 = u2 * u;
-  return (2 * u3 - 3 * u2 + 1) * y0 + (u3 - 2 * u2 + u) * h * d0 + (3 * u2 - 2 * u3) * y1 + (u3 - u2) * h * d1;
+  return (2 * u3 - 3 * u2 + 1) * y0 + (u3 - 2 * u2 + u) * h * d0 + (3 * u2 - 2 * u3) * y1 +
+         (u3 - u2) * h * d1;
 }
 
 double Cubic::slope_at(double t) const {
@@ -77,8 +78,9 @@ struct Reader {
 
   void read(double part0, const NetworkSolver::Reading& from, double part1, const NetworkSolver::Reading& to,
             int depth) {
-    const Cubic cubic{t + part0 * h,    part1 == 1 ? t + h : t + part1 * h, from.temperature, to.temperature, from.rate,
-                      to.rate};
+    const Cubic cubic{t + part0 * h,    part1 == 1 ? t + h : t + part1 * h,
+                      from.temperature, to.temperature,
+                      from.rate,        to.rate};
     const double middle = 0.5 * (part0 + part1);
     const NetworkSolver::Reading there = solver.at(node, middle);
     const double time = t + middle * h;

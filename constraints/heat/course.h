@@ -31,8 +31,8 @@ struct Cubic {
   [[nodiscard]] std::optional<double> first_passing(double level, bool upwards) const;
 };
 
-// The course of a node through the solver's last step, which began at `t` and was `h` long: as many cubics as it
-// takes to come within `tolerance`, K, everywhere. Replaces what is in `pieces`.
+// The course of a node through the solver's last step, which began at `t` and was `h` long: as many cubics as
+// it takes to come within `tolerance`, K, everywhere. Replaces what is in `pieces`.
 void read_course(NetworkSolver& solver, std::size_t node, double t, double h, double tolerance,
                  std::vector<Cubic>& pieces);
 

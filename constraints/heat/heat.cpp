@@ -34,8 +34,8 @@ Network numbers_of(const ThermalNetwork& thermal) {
     const LinkEnd& far = from_node ? link.to : link.from;
     if (!near.node.is_valid()) continue;  // between two sinks: nothing flows that matters
     const bool to_sink = !far.node.is_valid();
-    network.links.push_back({near.node.value, to_sink ? far.sink.value : far.node.value, to_sink, link.radiative,
-                             link.value.nominal});
+    network.links.push_back({near.node.value, to_sink ? far.sink.value : far.node.value, to_sink,
+                             link.radiative, link.value.nominal});
   }
   return network;
 }
@@ -98,7 +98,9 @@ class HeatRun {
     const std::vector<Draw>& draws = timeline_.draws;
     by_end_.resize(draws.size());
     for (std::size_t i = 0; i < by_end_.size(); ++i) by_end_[i] = i;
-    const auto ends_before = [&](std::size_t a, std::size_t b) { return draws[a].end.nominal < draws[b].end.nominal; };
+    const auto ends_before = [&](std::size_t a, std::size_t b) {
+      return draws[a].end.nominal < draws[b].end.nominal;
+    };
     if (!std::is_sorted(by_end_.begin(), by_end_.end(), ends_before)) {
       std::stable_sort(by_end_.begin(), by_end_.end(), ends_before);
     }
@@ -109,7 +111,8 @@ class HeatRun {
     begins.reserve(draws.size());
     ends.reserve(draws.size());
     const auto add = [&](std::vector<Instant>& list, Instant time) {
-      if (time > timeline_.begin && time < timeline_.end && (list.empty() || list.back() != time)) list.push_back(time);
+      if (time > timeline_.begin && time < timeline_.end && (list.empty() || list.back() != time))
+        list.push_back(time);
     };
     for (const Draw& draw : draws) add(begins, draw.begin.nominal);
     for (const std::size_t i : by_end_) add(ends, draws[i].end.nominal);
@@ -128,7 +131,8 @@ class HeatRun {
     draw_times.reserve(begins.size() + ends.size());
     std::merge(begins.begin(), begins.end(), ends.begin(), ends.end(), std::back_inserter(draw_times));
     breaks_.reserve(draw_times.size() + others.size());
-    std::merge(draw_times.begin(), draw_times.end(), others.begin(), others.end(), std::back_inserter(breaks_));
+    std::merge(draw_times.begin(), draw_times.end(), others.begin(), others.end(),
+               std::back_inserter(breaks_));
     breaks_.erase(std::unique(breaks_.begin(), breaks_.end()), breaks_.end());
   }
 
@@ -198,7 +202,8 @@ class HeatRun {
   void switch_heaters(double t) {
     for (std::size_t i = 0; i < heaters_on_.size(); ++i) {
       const double sensed = temperatures_[heater(i).sensor.value];
-      // A hair's breadth of tolerance: the switching was located, the value there is the threshold but for rounding.
+      // A hair's breadth of tolerance: the switching was located, the value there is the threshold but for
+      // rounding.
       constexpr double hair = 1e-6;
       if (!heater_enabled_[i].holds()) {
         turn(i, false, t);
@@ -222,7 +227,8 @@ class HeatRun {
     t_ = t;
     step_ = step;
     for (std::vector<Cubic>& course : courses_) course.clear();
-    return solver_.try_step([this](double seconds, Drive& out) { drive(seconds, out); }, t, step, temperatures_, next_);
+    return solver_.try_step([this](double seconds, Drive& out) { drive(seconds, out); }, t, step,
+                            temperatures_, next_);
   }
 
   [[nodiscard]] double middle(std::size_t node) const { return 0.5 * (temperatures_[node] + next_[node]); }
@@ -296,7 +302,8 @@ class HeatRun {
     }
     ++result_.steps;
     if (!std::all_of(next_.begin(), next_.end(), [](double x) { return std::isfinite(x); })) {
-      // Only a network that no loader lets through gets here; better no answer than an endless search for one.
+      // Only a network that no loader lets through gets here; better no answer than an endless search for
+      // one.
       broken_ = true;
       return stop;
     }
@@ -356,7 +363,8 @@ class HeatRun {
   void keep(std::size_t node, double t, double temperature) {
     const Instant time = instant(t);
     const std::vector<TemperaturePoint>& trace = result_.traces[node];
-    if (t < length_ && options_.keep_every.nanoseconds > 0 && time - trace.back().time < options_.keep_every) return;
+    if (t < length_ && options_.keep_every.nanoseconds > 0 && time - trace.back().time < options_.keep_every)
+      return;
     add_point(node, time, temperature);
   }
 
@@ -376,9 +384,10 @@ class HeatRun {
         result_.heaters.push_back({station_.thermal.heaters.id_at(i), heater_since_[i], timeline_.end});
       }
     }
-    std::sort(result_.heaters.begin(), result_.heaters.end(), [](const HeaterInterval& a, const HeaterInterval& b) {
-      return a.begin != b.begin ? a.begin < b.begin : a.heater < b.heater;
-    });
+    std::sort(result_.heaters.begin(), result_.heaters.end(),
+              [](const HeaterInterval& a, const HeaterInterval& b) {
+                return a.begin != b.begin ? a.begin < b.begin : a.heater < b.heater;
+              });
     for (LimitWatch& watch : watches_) result_.findings.push_back(watch.finish(broken_));
   }
 
@@ -413,8 +422,8 @@ class HeatRun {
 
 }  // namespace
 
-HeatResult check_heat(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
-                      const HeatOptions& options) {
+HeatResult check_heat(const Station& station, const StartState& start, const Timeline& timeline,
+                      const Sky& sky, const HeatOptions& options) {
   return HeatRun(station, start, timeline, sky, options).run();
 }
 

@@ -2,8 +2,8 @@
 //
 // C_i dT_i/dt = Q_i + sum_j G_ij (T_j - T_i) + sum_j sigma R_ij (T_j^4 - T_i^4), thermostat heaters, sunlight
 // from the Sun's place at the site, ground and space sinks, source heat, converter loss and dump load. An
-// adaptive exponential method with error control (solver.h); switchings, limit crossings and extremes are located
-// as events, not at sampling points.
+// adaptive exponential method with error control (solver.h); switchings, limit crossings and extremes are
+// located as events, not at sampling points.
 //
 // Reads:   the timeline's draws, the station's network, the sky
 // Reports: heat/survival and heat/operating, one finding per node and limit
@@ -22,8 +22,8 @@ namespace cairn {
 inline constexpr double stefan_boltzmann = 5.670374419e-8;  // W m-2 K-4, CODATA 2018
 
 struct HeatOptions {
-  double tolerance = 5e-3;        // K, error per step as estimated from the order below; true errors are smaller
-  Duration keep_every = {0};      // how densely traces are kept; 0: every step, and within 0.1 K in between
+  double tolerance = 5e-3;    // K, error per step as estimated from the order below; true errors are smaller
+  Duration keep_every = {0};  // how densely traces are kept; 0: every step, and within 0.1 K in between
 };
 
 struct TemperaturePoint {
@@ -45,7 +45,7 @@ struct HeatResult {
   std::size_t steps = 0;
 };
 
-HeatResult check_heat(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
-                      const HeatOptions& options);
+HeatResult check_heat(const Station& station, const StartState& start, const Timeline& timeline,
+                      const Sky& sky, const HeatOptions& options);
 
 }  // namespace cairn

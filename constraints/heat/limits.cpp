@@ -30,7 +30,8 @@ void Condition::enter(Instant time) {
   holds_ = next_ < intervals_.size() && intervals_[next_].begin <= time;
 }
 
-LimitWatch::LimitWatch(const Timeline& timeline, const ThermalNode& node, NodeId id, const TemperatureLimit& limit)
+LimitWatch::LimitWatch(const Timeline& timeline, const ThermalNode& node, NodeId id,
+                       const TemperatureLimit& limit)
     : node_(id), limit_(&limit), condition_(timeline, limit.while_state), begin_(timeline.begin) {
   finding_.code = limit.kind == LimitKind::Survival ? "heat/survival" : "heat/operating";
   finding_.check = CheckKind::Heat;

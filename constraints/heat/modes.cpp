@@ -9,7 +9,8 @@ namespace cairn {
 
 namespace {
 
-// Row by row, square. Leaves the eigenvalues on the diagonal of `a` and the eigenvectors in the columns of `vectors`.
+// Row by row, square. Leaves the eigenvalues on the diagonal of `a` and the eigenvectors in the columns of
+// `vectors`.
 void diagonalise(std::vector<double>& a, std::vector<double>& vectors, std::size_t n) {
   std::fill(vectors.begin(), vectors.end(), 0.0);
   for (std::size_t i = 0; i < n; ++i) vectors[i * n + i] = 1;
@@ -57,7 +58,11 @@ void BlockMatrix::combine(const std::vector<double>& weights, std::vector<double
 }
 
 Modes::Modes(std::size_t nodes)
-    : size_(nodes), rates_(BlockMatrix::padded(nodes)), by_node_(nodes), by_mode_(nodes), magnitudes_(nodes) {}
+    : size_(nodes),
+      rates_(BlockMatrix::padded(nodes)),
+      by_node_(nodes),
+      by_mode_(nodes),
+      magnitudes_(nodes) {}
 
 void Modes::find(const Network& network, const std::vector<double>& conductances) {
   std::vector<double> scale(size_);  // C^(-1/2)

@@ -1,8 +1,9 @@
 // A thermal network in its natural modes.
 //
 // With every link replaced by a conductance the network is C dT/dt = q - G T, G symmetric. Its modes M (with
-// M^T C M = 1 and M^T G M = diagonal) turn it into dz/dt = M^T q - rate z, one number at a time: each mode relaxes
-// on its own, so that a step of any length is exact, and between two times a mode left alone only rises or falls.
+// M^T C M = 1 and M^T G M = diagonal) turn it into dz/dt = M^T q - rate z, one number at a time: each mode
+// relaxes on its own, so that a step of any length is exact, and between two times a mode left alone only
+// rises or falls.
 
 #pragma once
 
@@ -42,8 +43,11 @@ class Modes {
     by_mode_.combine(modes, kelvin);
   }
   // What heat in the nodes, W, drives the modes with.
-  void to_drive(const std::vector<double>& watts, std::vector<double>& drive) const { by_node_.combine(watts, drive); }
-  // Sum over the modes of |share| times `bounds`: what the nodes cannot exceed when the modes stay within them.
+  void to_drive(const std::vector<double>& watts, std::vector<double>& drive) const {
+    by_node_.combine(watts, drive);
+  }
+  // Sum over the modes of |share| times `bounds`: what the nodes cannot exceed when the modes stay within
+  // them.
   void to_bounds(const std::vector<double>& bounds, std::vector<double>& kelvin) const {
     magnitudes_.combine(bounds, kelvin);
   }

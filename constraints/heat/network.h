@@ -1,6 +1,7 @@
 // A thermal network as numbers.
 //
-// C_i dT_i/dt = Q_i(t) + sum_j G_ij (T_j - T_i) + sum_j sigma R_ij (T_j^4 - T_i^4), sinks at given temperatures.
+// C_i dT_i/dt = Q_i(t) + sum_j G_ij (T_j - T_i) + sum_j sigma R_ij (T_j^4 - T_i^4), sinks at given
+// temperatures.
 
 #pragma once
 

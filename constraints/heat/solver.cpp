@@ -15,8 +15,8 @@ constexpr double linear_within = 0.02;    // of the absolute temperature
 double cube(double x) { return x * x * x; }
 double fourth_power(double x) { return (x * x) * (x * x); }
 
-// decay = e^-x and phi_k = integral over (0, 1) of e^(-x (1 - s)) s^(k-1) / (k-1)!: how a mode that relaxes with
-// x = rate times time answers what is constant, linear, quadratic and cubic in time.
+// decay = e^-x and phi_k = integral over (0, 1) of e^(-x (1 - s)) s^(k-1) / (k-1)!: how a mode that relaxes
+// with x = rate times time answers what is constant, linear, quadratic and cubic in time.
 struct Answers {
   double decay, phi1, phi2, phi3, phi4;
 };
@@ -64,9 +64,9 @@ NetworkSolver::NetworkSolver(const Network& network, double tolerance)
     }
   }
   const std::size_t padded = BlockMatrix::padded(size_);
-  for (Values* values : {&linear_at_, &sink_coupling_, &begin_, &end_, &begin_modes_, &end_modes_, &decay_, &phi1_,
-                         &phi2_, &phi3_, &phi4_, &half_decay_, &half_phi1_, &reach_, &stage_, &stage_modes_, &watts_,
-                         &fourth_, &work_}) {
+  for (Values* values : {&linear_at_, &sink_coupling_, &begin_, &end_, &begin_modes_, &end_modes_, &decay_,
+                         &phi1_, &phi2_, &phi3_, &phi4_, &half_decay_, &half_phi1_, &reach_, &stage_,
+                         &stage_modes_, &watts_, &fourth_, &work_}) {
     values->resize(padded);
   }
   for (Values& values : forcing_) values.resize(padded);
@@ -134,7 +134,8 @@ void NetworkSolver::weigh(double h) {
 
 // What drives the nodes whatever their temperatures.
 void NetworkSolver::add_surroundings(const Drive& drive, Values& watts) const {
-  for (const Radiator& link : radiators_) watts[link.node] += link.strength * fourth_power(drive.sinks[link.sink]);
+  for (const Radiator& link : radiators_)
+    watts[link.node] += link.strength * fourth_power(drive.sinks[link.sink]);
   for (const Contact& link : contacts_) watts[link.node] += link.conductance * drive.sinks[link.sink];
 }
 
@@ -191,7 +192,8 @@ double NetworkSolver::step(double h, const std::vector<double>& temperatures, st
   modes_.to_temperatures(end_modes_, end_);
   modes_.to_bounds(work_, reach_);
 
-  // The error: what the quadratic adds to the linear course of the remainder, and what one more turn would change.
+  // The error: what the quadratic adds to the linear course of the remainder, and what one more turn would
+  // change.
   std::fill(watts_.begin(), watts_.end(), 0.0);
   add_curvature(stage_, watts_);
   for (double& watts : watts_) watts = -watts;
@@ -261,24 +263,27 @@ double NetworkSolver::beyond_linear(const Drive& drive, const Values& temperatur
   double watts = 0;
   for (const Radiator& link : radiators_) {
     const double here = temperatures[link.node];
-    watts += link.strength * (fourth_power(here) - fourth_power(drive.sinks[link.sink])) - link.conductance * here;
+    watts +=
+        link.strength * (fourth_power(here) - fourth_power(drive.sinks[link.sink])) - link.conductance * here;
   }
   for (const Contact& link : contacts_) watts -= link.conductance * drive.sinks[link.sink];
   return watts;
 }
 
 double NetworkSolver::energy_out() {
-  // The linear part in full, however fast it goes; the rest is smooth. From the temperatures, not from the stages,
-  // so that the account is a check of the step.
+  // The linear part in full, however fast it goes; the rest is smooth. From the temperatures, not from the
+  // stages, so that the account is a check of the step.
   double linear = 0;
   for (std::size_t k = 0; k < size_; ++k) {
-    linear += sink_coupling_[k] * (phi1_[k] * begin_modes_[k] + h_ * (phi2_[k] * forcing_[0][k] +
-                                   phi3_[k] * forcing_[1][k] + 2 * phi4_[k] * forcing_[2][k]));
+    linear += sink_coupling_[k] *
+              (phi1_[k] * begin_modes_[k] +
+               h_ * (phi2_[k] * forcing_[0][k] + phi3_[k] * forcing_[1][k] + 2 * phi4_[k] * forcing_[2][k]));
   }
   std::copy(point(0.5).modes.begin(), point(0.5).modes.end(), stage_modes_.begin());
   modes_.to_temperatures(stage_modes_, stage_);
   return h_ * (linear + (beyond_linear(drives_[0], begin_) + 4 * beyond_linear(drives_[1], stage_) +
-                         beyond_linear(drives_[2], end_)) / 6);
+                         beyond_linear(drives_[2], end_)) /
+                            6);
 }
 
 }  // namespace cairn

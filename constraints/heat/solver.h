@@ -1,9 +1,10 @@
 // Steps a thermal network through time, mode by mode.
 //
-// Exact in conduction and in heat that changes linearly; what radiation bends is a remainder, taken as a quadratic
-// in time through three stages (ETD3RK of Cox and Matthews, "Exponential time differencing for stiff systems",
-// Journal of Computational Physics 176 (2002) 430-455). The linearisation is taken anew when temperatures have moved
-// by 2 %. A step is therefore as long as its drive is smooth, however stiff the network.
+// Exact in conduction and in heat that changes linearly; what radiation bends is a remainder, taken as a
+// quadratic in time through three stages (ETD3RK of Cox and Matthews, "Exponential time differencing for
+// stiff systems", Journal of Computational Physics 176 (2002) 430-455). The linearisation is taken anew when
+// temperatures have moved by 2 %. A step is therefore as long as its drive is smooth, however stiff the
+// network.
 
 #pragma once
 
@@ -21,11 +22,11 @@ class NetworkSolver {
   NetworkSolver(const Network& network, double tolerance);
 
   // One step of length `h` from `temperatures` at `seconds`; writes the result and returns the error estimate
-  // relative to the tolerance (accept when at most 1). `drive(seconds, Drive&)` is asked at both ends and halfway,
-  // and must be smooth in between.
+  // relative to the tolerance (accept when at most 1). `drive(seconds, Drive&)` is asked at both ends and
+  // halfway, and must be smooth in between.
   template <class DriveFunction>
-  double try_step(const DriveFunction& drive, double seconds, double h, const std::vector<double>& temperatures,
-                  std::vector<double>& result) {
+  double try_step(const DriveFunction& drive, double seconds, double h,
+                  const std::vector<double>& temperatures, std::vector<double>& result) {
     drive(seconds, drives_[0]);
     drive(seconds + h / 2, drives_[1]);
     drive(seconds + h, drives_[2]);
@@ -87,15 +88,15 @@ class NetworkSolver {
   std::vector<char> radiates_;  // by node
 
   Modes modes_;
-  Values linear_at_;     // K, where the network is linearised
+  Values linear_at_;      // K, where the network is linearised
   Values sink_coupling_;  // W out through the sinks for each mode's unit
   bool linearised_ = false;
 
   double h_ = 0;
   std::array<Drive, 3> drives_;
-  Values begin_, end_;              // K
+  Values begin_, end_;  // K
   Values begin_modes_, end_modes_;
-  std::array<Values, 3> forcing_;   // constant, linear and quadratic in the part of the step; by mode
+  std::array<Values, 3> forcing_;  // constant, linear and quadratic in the part of the step; by mode
   Values decay_, phi1_, phi2_, phi3_, phi4_, half_decay_, half_phi1_;
   Values reach_;
   std::vector<Point> points_;

@@ -22,9 +22,8 @@ void temperature_rates(const Network& network, const Drive& drive, const std::ve
   for (const NetworkLink& link : network.links) {
     const double here = temperatures[link.node];
     const double there = link.to_sink ? drive.sinks[link.other] : temperatures[link.other];
-    const double flow = link.radiative
-                            ? sigma * link.value * (there * cube(there) - here * cube(here))
-                            : link.value * (there - here);
+    const double flow = link.radiative ? sigma * link.value * (there * cube(there) - here * cube(here))
+                                       : link.value * (there - here);
     rates[link.node] += flow;
     if (!link.to_sink) rates[link.other] -= flow;
   }
@@ -88,7 +87,7 @@ void RosenbrockSolver::solve(std::vector<double>& right) const {
 }
 
 double RosenbrockSolver::try_step(const DriveAt& drive, double seconds, double h,
-                               const std::vector<double>& temperatures, std::vector<double>& result) {
+                                  const std::vector<double>& temperatures, std::vector<double>& result) {
   // Coefficients of RODAS3 in the transformed form; gamma = 1/2.
   constexpr double c21 = 4;
   constexpr double c43 = -8.0 / 3.0;

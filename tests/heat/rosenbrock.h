@@ -1,4 +1,5 @@
-// The plain way through a thermal network, written apart from the check's: what its tests also hold, and agree with.
+// The plain way through a thermal network, written apart from the check's: what its tests also hold, and
+// agree with.
 //
 // RODAS3, an L-stable Rosenbrock method of order 3 with an embedded solution of order 2 (Sandu et al.,
 // "Benchmarking stiff ODE solvers for atmospheric chemistry problems II: Rosenbrock solvers", Atmospheric
