@@ -1,10 +1,14 @@
-// Drawing of one lane of the course: scales, ticks, lines, steps, bars.
+// Drawing of one lane of the course: scales, ticks, lines, steps, bars, names at the lines' ends.
 
 import { drawing } from "./element";
 import { utcText } from "./words";
 
 export const left = 56;
-export const right = 20;
+
+// Room for the names at the lines' ends; a narrow drawing does without them.
+export function rightOf(width: number): number {
+  return width < 560 ? 20 : 72;
+}
 
 export interface Plot {
   svg: SVGSVGElement;
@@ -20,6 +24,7 @@ export interface Plot {
 let clips = 0;
 
 export function plot(width: number, height: number, from: number, to: number): Plot {
+  const right = rightOf(width);
   const inner = Math.max(width - left - right, 50);
   const clip = `clip-${++clips}`;
   const body = drawing("g", { "clip-path": `url(#${clip})` });
@@ -133,5 +138,28 @@ export function bar(shown: Plot, from: number, to: number, y: number, height: nu
   const x = shown.x(Math.max(from, shown.from));
   return drawing("rect", {
     class: kind, x: x.toFixed(1), y, height, width: Math.max(shown.x(Math.min(to, shown.to)) - x, 1).toFixed(1),
+  });
+}
+
+export interface EndLabel {
+  text: string;
+  y: number;
+}
+
+const labelHeight = 11;
+
+// Writes names beside the lines' ends, pushed apart where the ends are close.
+export function endLabels(shown: Plot, labels: EndLabel[]): void {
+  const right = rightOf(shown.width);
+  if (right < 40) return;
+  const sorted = [...labels].sort((a, b) => a.y - b.y);
+  const lowest = shown.height - 3;
+  let above = -Infinity;
+  const places = sorted.map(({ y }) => (above = Math.max(y + 3.5, above + labelHeight, labelHeight - 2)));
+  let below = lowest + labelHeight;
+  for (let i = places.length - 1; i >= 0; --i) below = places[i] = Math.min(places[i], below - labelHeight);
+  sorted.forEach(({ text }, index) => {
+    const at = { x: shown.width - right + 5, y: places[index].toFixed(1) };
+    shown.svg.append(drawing("text", { class: "end-label", ...at }, text));
   });
 }

@@ -97,7 +97,8 @@ function words(command: Command, plan: Plan): string {
 class CommandList {
   private readonly searched: string[];
   private readonly made = new Map<number, HTMLTableRowElement>();
-  private readonly search = element("input", { type: "search", id: "search", autocomplete: "off", spellcheck: "false" });
+  private readonly search = element("input",
+    { type: "search", id: "search", autocomplete: "off", spellcheck: "false" });
   private readonly kind: HTMLSelectElement;
   private readonly count = element("output", { for: "search class-filter", "aria-live": "polite" });
   private readonly more = element("button", { type: "button" });

@@ -3,11 +3,15 @@
 export type Child = Node | string | null;
 type Attributes = Record<string, string | number | boolean | null>;
 
-function fill<T extends Element>(node: T, attributes: Attributes, children: Child[]): T {
+export function setAttributes(node: Element, attributes: Attributes): void {
   for (const [name, value] of Object.entries(attributes)) {
     if (value === null || value === false) continue;
     node.setAttribute(name, value === true ? "" : String(value));
   }
+}
+
+function fill<T extends Element>(node: T, attributes: Attributes, children: Child[]): T {
+  setAttributes(node, attributes);
   for (const child of children) {
     if (child !== null) node.append(child);
   }

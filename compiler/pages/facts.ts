@@ -2,19 +2,28 @@
 
 import { cell, element, heading, section, table } from "./element";
 import type { Plan } from "./plan";
-import { degrees, fixed, lengthOfTime, octets, place, plural } from "./words";
+import { commandLink, degrees, fixed, lengthOfTime, octets, place, plural } from "./words";
 
-// "1 to 4, 7, 9 to 12"
-export function ranges(numbers: number[]): string {
-  const sorted = [...numbers].sort((a, b) => a - b);
-  const words: string[] = [];
-  for (let i = 0; i < sorted.length;) {
-    let last = i;
-    while (last + 1 < sorted.length && sorted[last + 1] === sorted[last] + 1) ++last;
-    words.push(last === i ? `${sorted[i]}` : `${sorted[i]} to ${sorted[last]}`);
-    i = last + 1;
+// Runs of numbers that follow one another, as first and last: 1, 2, 3, 7 is 1 to 3 and 7 to 7.
+export function runs(numbers: number[]): [number, number][] {
+  const found: [number, number][] = [];
+  for (const value of [...numbers].sort((a, b) => a - b)) {
+    const last = found[found.length - 1];
+    if (last && value === last[1] + 1) last[1] = value;
+    else found.push([value, value]);
   }
-  return words.join(", ");
+  return found;
+}
+
+// "1 to 3, 7", each number leading to its command.
+function commandLinks(numbers: number[]): HTMLElement {
+  const links = element("span", { class: "command-links" });
+  runs(numbers).forEach(([first, last], index) => {
+    if (index > 0) links.append(", ");
+    links.append(commandLink(first));
+    if (last > first) links.append(last > first + 1 ? " to " : ", ", commandLink(last));
+  });
+  return links;
 }
 
 export function windows(plan: Plan): HTMLElement {
@@ -23,7 +32,7 @@ export function windows(plan: Plan): HTMLElement {
     if (!batch) continue;
     rows.push(element("tr", {}, heading("name", name), cell("name", opens), cell("name", closes),
       cell("name", element("div", {}, batch.begin), element("div", {}, batch.end)),
-      cell("number", String(batch.commands.length)), cell("text", ranges(batch.commands)),
+      cell("number", String(batch.commands.length)), cell("text", commandLinks(batch.commands)),
       cell("number", octets(batch.bytes)),
       cell("name", element("div", {}, batch.file), element("div", { class: "digest" }, batch.sha256))));
   }
@@ -39,7 +48,8 @@ export function windows(plan: Plan): HTMLElement {
       element("ul", { class: "name-list" }, ...spare.map((window) =>
         element("li", {}, `${window.name}: ${window.opens} to ${window.closes}`)))),
     lost.length > 0
-      ? element("p", { class: "problem" }, `No window carries ${plural(lost.length, "command")}: ${ranges(lost)}.`) : null,
+      ? element("p", { class: "problem" }, `No window carries ${plural(lost.length, "command")}: `, commandLinks(lost))
+      : null,
     element("p", {}, `The backout, ${plan.backout.file} (${octets(plan.backout.bytes)}), withdraws the whole load. `,
       element("span", { class: "digest" }, plan.backout.sha256)));
 }
@@ -93,7 +103,8 @@ export function endState(plan: Plan): HTMLElement {
     element("p", {}, `Predicted for ${end.time}; the next load starts from it. Next sequence count `
       + `${end.sequence_count}.`),
     element("div", { class: "beside" },
-      list("Parts", Object.entries(end.parts).map(([name, state]) => pair(name, state ?? "unknown")), ["Part", "State"]),
+      list("Parts", Object.entries(end.parts).map(([name, state]) => pair(name, state ?? "unknown")),
+        ["Part", "State"]),
       list("Temperatures", Object.entries(end.temperatures).map(([name, value]) => pair(name, degrees(value))),
         ["Node", "Temperature"]),
       list("Entries left in the table", end.table.map((entry) => pair(entry.command, entry.time)),
@@ -104,7 +115,8 @@ export function endState(plan: Plan): HTMLElement {
 
 export function inputs(plan: Plan): HTMLElement {
   const rows = plan.inputs.map((input) => element("tr", {},
-    heading("name", input.name), cell("number", octets(input.bytes)), cell("name", element("span", { class: "digest" }, input.sha256))));
+    heading("name", input.name), cell("number", octets(input.bytes)),
+    cell("name", element("span", { class: "digest" }, input.sha256))));
   const leap = plan.leap_seconds;
   return section("inputs", "What went in",
     table("Inputs",

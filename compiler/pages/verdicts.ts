@@ -40,7 +40,7 @@ function row(check: Check, view: View): HTMLTableRowElement {
   }
   if (check.verdict === "fails" && check.interval[1] > check.interval[0]) {
     subject.append(element("div", { class: "aside" },
-      `out of limits within ${lengthOfTime(check.interval[1] - check.interval[0])}`));
+      `from the first to the last breach ${lengthOfTime(check.interval[1] - check.interval[0])}`));
   }
   return element("tr", { class: `row-${check.verdict}` },
     cell("text", verdictMark(check.verdict)), heading("name", check.code), subject,

@@ -55,13 +55,18 @@ export class View {
     this.cursorListeners.forEach((listener) => listener());
   }
 
-  // Leads the reader to a time: cursor there and held, in sight.
+  // Leads the reader to a time.
   show(offset: number): void {
+    this.reach(offset);
+    this.showListeners.forEach((listener) => listener());
+  }
+
+  // Cursor there and held, in sight.
+  reach(offset: number): void {
     if (offset < this.from || offset > this.to) {
       const half = (this.to - this.from) / 2;
       this.setRange(offset - half, offset + half);
     }
     this.setCursor(offset, true);
-    this.showListeners.forEach((listener) => listener());
   }
 }

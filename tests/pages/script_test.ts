@@ -1,8 +1,8 @@
 // The arithmetic of the page's script, without a page: run by node, fails by throwing.
 
 import { timeTicks, valueAt, valueTicks } from "../../compiler/pages/chart";
-import { ranges } from "../../compiler/pages/facts";
-import { nights, whileHolds } from "../../compiler/pages/lanes";
+import { nights, whileHolds } from "../../compiler/pages/curves";
+import { runs } from "../../compiler/pages/facts";
 import type { PartStates } from "../../compiler/pages/plan";
 import { View } from "../../compiler/pages/view";
 import { clock, degrees, fixed, lengthOfTime, number, utcText } from "../../compiler/pages/words";
@@ -25,7 +25,7 @@ function writesNumbers(): void {
   same(number(-12.3456), "\u221212.35", "four digits and a real minus");
   same(fixed(-0.04, 1), "0.0", "no minus before a rounded nought");
   same(degrees(273.15), "0.0 \u00b0C", "the ice point, 273.15 K by the definition of the degree Celsius");
-  same(ranges([7, 1, 2, 3]), "1 to 3, 7", "runs of numbers");
+  same(runs([7, 1, 2, 3]), [[1, 3], [7, 7]], "runs of numbers");
 }
 
 function readsTimes(): void {
