@@ -211,7 +211,7 @@ class Assembly {
                              {"sha256", sha256(found.bytes)},
                              {"commands", std::move(numbers)}};
       }
-      rows.push_back(Json::Object{{"name", window_name(station_, id, timeline_.begin, timeline_.end)},
+      rows.push_back(Json::Object{{"name", window_name(station_, id, timeline_.begin, timeline_.end, *input_.leap_seconds)},
                                   {"antenna", station_.antennas[window.antenna].name},
                                   {"opens", utc(window.opens)},
                                   {"closes", utc(window.closes)},
@@ -435,10 +435,14 @@ std::string batch_file(const Station& station, const Staging& staging, std::size
   return fmt::format("uplink/{:02}-{}.bin", batch + 1, station.antennas[window.antenna].name);
 }
 
-std::string window_name(const Station& station, WindowId id, Instant begin, Instant end) {
+std::string window_name(const Station& station, WindowId id, Instant begin, Instant end,
+                        const LeapSecondTable& leap_seconds) {
   const Window& window = station.windows[id];
   const std::string& antenna = station.antennas[window.antenna].name;
-  if (window.closes <= begin || window.opens >= end) return antenna + " outside the span";
+  // To the minute: 2031-05-01T04:00Z.
+  if (window.closes <= begin || window.opens >= end) {
+    return fmt::format("{} {}Z", antenna, format_utc(window.opens, leap_seconds).substr(0, 16));
+  }
   std::size_t number = 0;
   for (std::size_t i = 0; i < station.windows.size(); ++i) {
     const Window& other = station.windows[station.windows.id_at(i)];

@@ -39,8 +39,10 @@ std::string assemble_plan(const PlanInput& input);
 std::string batch_file(const Station& station, const Staging& staging, std::size_t batch);
 inline constexpr std::string_view backout_file = "uplink/backout.bin";
 
-// "west-dish 2": the antenna and the window's number among that antenna's windows that meet the span.
-std::string window_name(const Station& station, WindowId window, Instant begin, Instant end);
+// "west-dish 2": the antenna and the window's number among that antenna's windows that meet the span; a window
+// outside the span goes by its opening, "west-dish 2031-05-01T04:00Z".
+std::string window_name(const Station& station, WindowId window, Instant begin, Instant end,
+                        const LeapSecondTable& leap_seconds);
 
 // Reads the staged bytes back with the independent decoder and compares them with the list. Each difference is
 // one sentence; a plan with differences must not leave the tool.
