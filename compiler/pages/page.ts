@@ -49,7 +49,7 @@ function show(plan: Plan, page: HTMLElement): void {
   document.title = `${plan.load.name} \u00b7 ${plan.load.station} \u00b7 ${plan.verdict}`;
   page.replaceChildren(head(plan, seconds),
     element("nav", { "aria-label": "Sections" }, element("ul", {}, ...links)), ...sections);
-  view.setRange(view.first, view.last);
+  view.showSpan();
 }
 
 const page = document.getElementById("page") as HTMLElement;

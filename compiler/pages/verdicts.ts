@@ -3,11 +3,11 @@
 import { cell, element, heading, section, table } from "./element";
 import type { Check, Plan, Verdict } from "./plan";
 import type { View } from "./view";
-import { commandLink, degrees, lengthOfTime, number, place, plural, verdictMark } from "./words";
+import { commandLink, degrees, lengthOfTime, number, place, plural, shortLengthOfTime, verdictMark } from "./words";
 
 function quantity(value: number | null, unit: string): string {
   if (value === null) return "";
-  if (unit === "s") return lengthOfTime(value);
+  if (unit === "s") return shortLengthOfTime(value);
   return unit === "" ? number(value) : `${number(value)} ${unit}`;
 }
 

@@ -37,6 +37,10 @@ export class View {
     this.rangeListeners.forEach((listener) => listener());
   }
 
+  showSpan(): void {
+    this.setRange(0, this.last);
+  }
+
   // Around the cursor when it is in sight, else around the middle.
   zoom(factor: number): void {
     const middle = (this.from + this.to) / 2;

@@ -46,6 +46,15 @@ export function lengthOfTime(seconds: number): string {
   return sign + words.join(" ");
 }
 
+// Its two largest parts, the rest cut off: a margin is never shown larger than it is.
+export function shortLengthOfTime(seconds: number): string {
+  const size = Math.abs(seconds);
+  const least = [86400, 3600, 60].find((unit) => size >= unit);
+  if (least === undefined) return lengthOfTime(seconds);
+  const step = least === 86400 ? 3600 : least === 3600 ? 60 : 1;
+  return lengthOfTime(Math.trunc(seconds / step) * step);
+}
+
 // To the minute, for places where seconds are noise.
 export function roughLengthOfTime(seconds: number): string {
   return Math.abs(seconds) < 120 ? lengthOfTime(Math.round(seconds)) : lengthOfTime(Math.round(seconds / 60) * 60);

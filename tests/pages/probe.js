@@ -90,11 +90,35 @@ async function movesTheCursor() {
   expect(new Set(lines.map((line) => line.getAttribute("x1"))).size === 1, "the cursor is not one line");
 }
 
+async function stepsThroughTheCommands() {
+  const [free] = all("#course button").filter((button) => button.getAttribute("aria-label").includes("Let go"));
+  const [next] = all("#course button").filter((button) => button.getAttribute("aria-label").includes("next command"));
+  free.click();
+  for (const command of plan.commands.slice(0, 3)) {
+    next.click();
+    await pause();
+    expect(document.getElementById("course").textContent.includes(`last: ${command.number} ${command.unit}`),
+      `stepping does not reach command ${command.number}`);
+  }
+}
+
+function namesWhatItDraws() {
+  const course = document.getElementById("course").textContent;
+  for (const mark of plan.marks) expect(course.includes(mark.name), `the mark ${mark.name} is not in the course`);
+  for (const word of ["source", "load", "reserve", "floor", "horizon", "survival", "operating", "cap"]) {
+    expect(all("#course svg text").some((text) => text.textContent === word), `no line's end says ${word}`);
+  }
+  expect(all("#course svg path").every((path) => !/NaN|Infinity/.test(path.getAttribute("d"))),
+    "a line goes nowhere");
+}
+
 async function probe() {
   seesEverything();
   isLabelled();
   await searches();
+  namesWhatItDraws();
   await movesTheCursor();
+  await stepsThroughTheCommands();
 }
 
 addEventListener("error", (event) => wrong.push(event.message));

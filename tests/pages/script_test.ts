@@ -5,7 +5,7 @@ import { nights, whileHolds } from "../../compiler/pages/curves";
 import { runs } from "../../compiler/pages/facts";
 import type { PartStates } from "../../compiler/pages/plan";
 import { View } from "../../compiler/pages/view";
-import { clock, degrees, fixed, lengthOfTime, number, utcText } from "../../compiler/pages/words";
+import { clock, degrees, fixed, lengthOfTime, number, shortLengthOfTime, utcText } from "../../compiler/pages/words";
 
 function same(found: unknown, expected: unknown, what: string): void {
   const [left, right] = [JSON.stringify(found), JSON.stringify(expected)];
@@ -17,6 +17,9 @@ function writesLengthsOfTime(): void {
   same(lengthOfTime(-0.25), "\u22120.25 s", "a negative part of a second");
   same(lengthOfTime(90061), "1 d 1 h 1 min 1 s", "one of each");
   same(lengthOfTime(7200), "2 h", "whole hours");
+  same(shortLengthOfTime(90061), "1 d 1 h", "its two largest parts");
+  same(shortLengthOfTime(-7259.9), "\u22122 h", "the rest cut off, not rounded");
+  same(shortLengthOfTime(59.5), "59.5 s", "below a minute in full");
   same(lengthOfTime(59.9999), "1 min", "almost a minute, to the millisecond");
 }
 
