@@ -3,7 +3,7 @@
 import { cell, Child, element, heading, section, table } from "./element";
 import type { Command, CommandClass, Plan } from "./plan";
 import type { View } from "./view";
-import { call, lengthOfTime, octets, place, plural } from "./words";
+import { call, lengthOfTime, octets, place, plural, readable } from "./words";
 
 export const classSigns: Record<CommandClass, string> = {
   routine: "", caution: "\u25b3", hazardous: "\u25c6", irreversible: "\u25a0",
@@ -38,7 +38,7 @@ function row(command: Command, plan: Plan, view: View): HTMLTableRowElement {
 
 function when(command: Command, view: View): Child[] {
   const show = element("button", { type: "button", class: "link", title: "Show this time in the course" },
-    command.time);
+    readable(command.time));
   show.addEventListener("click", () => view.show(command.offset));
   return [show, aside(`T+${lengthOfTime(command.offset)}`)];
 }
@@ -58,7 +58,7 @@ function classWord(kind: CommandClass): HTMLElement {
 function carrier(command: Command, plan: Plan): HTMLTableCellElement {
   const window = command.window === null ? null : plan.windows[command.window - 1];
   const carried = window ? cell("name", window.name) : cell("text", element("b", {}, "\u2715 no window"));
-  if (command.aboard !== null) carried.append(aside(`aboard ${command.aboard}`));
+  if (command.aboard !== null) carried.append(aside(`aboard ${readable(command.aboard)}`));
   return carried;
 }
 
@@ -79,6 +79,7 @@ function sent(command: Command): HTMLElement {
 function sentFacts(command: Command): HTMLElement {
   const raw = command.arguments.map((argument) => `${argument.name} ${argument.raw}`).join(", ");
   const facts: [string, string][] = [
+    ["exact time", command.time],
     ["raw values", raw === "" ? "none" : raw],
     ["clock ticks", command.ticks],
     ["sequence count", String(command.sequence_count)],

@@ -2,7 +2,7 @@
 
 import { cell, element, heading, section, table } from "./element";
 import type { Plan } from "./plan";
-import { commandLink, degrees, fixed, lengthOfTime, octets, place, plural } from "./words";
+import { commandLink, degrees, fixed, lengthOfTime, octets, place, plural, readable } from "./words";
 
 // Runs of numbers that follow one another, as first and last: 1, 2, 3, 7 is 1 to 3 and 7 to 7.
 export function runs(numbers: number[]): [number, number][] {
@@ -31,7 +31,7 @@ export function windows(plan: Plan): HTMLElement {
   for (const { name, opens, closes, batch } of plan.windows) {
     if (!batch) continue;
     rows.push(element("tr", {}, heading("name", name), cell("name", opens), cell("name", closes),
-      cell("name", element("div", {}, batch.begin), element("div", {}, batch.end)),
+      cell("name", element("div", {}, readable(batch.begin)), element("div", {}, readable(batch.end))),
       cell("number", String(batch.commands.length)), cell("text", commandLinks(batch.commands)),
       cell("number", octets(batch.bytes)),
       cell("name", element("div", {}, batch.file), element("div", { class: "digest" }, batch.sha256))));
@@ -57,9 +57,9 @@ export function windows(plan: Plan): HTMLElement {
 export function marks(plan: Plan): HTMLElement | null {
   if (plan.marks.length === 0 && plan.nothing_sent.length === 0) return null;
   const rows = plan.marks.map((mark) => element("tr", {},
-    heading("name", mark.name), cell("name", mark.time), cell("name", place(mark.source))));
+    heading("name", mark.name), cell("name", readable(mark.time)), cell("name", place(mark.source))));
   const idle = plan.nothing_sent.map((one) => element("tr", {},
-    heading("name", `${one.unit} to ${one.state}`), cell("name", one.time), cell("name", place(one.source))));
+    heading("name", `${one.unit} to ${one.state}`), cell("name", readable(one.time)), cell("name", place(one.source))));
   return section("marks", "Marks",
     rows.length > 0 ? table("Marks",
       [{ title: "Mark", kind: "name" }, { title: "Time (UTC)", kind: "name" }, { title: "Source", kind: "name" }],
@@ -107,7 +107,7 @@ export function endState(plan: Plan): HTMLElement {
         ["Part", "State"]),
       list("Temperatures", Object.entries(end.temperatures).map(([name, value]) => pair(name, degrees(value))),
         ["Node", "Temperature"]),
-      list("Entries left in the table", end.table.map((entry) => pair(entry.command, entry.time)),
+      list("Entries left in the table", end.table.map((entry) => pair(entry.command, readable(entry.time))),
         ["Command", "Executes (UTC)"])),
     element("p", {}, `Heaters on: ${end.heaters_on.join(", ") || "none"}. `
       + `One-shot commands spent: ${end.once_spent.join(", ") || "none"}.`));

@@ -7,12 +7,12 @@ import { endState, energy, inputs, marks, spanText, windows } from "./facts";
 import { Plan, readPlan } from "./plan";
 import { verdicts } from "./verdicts";
 import { View } from "./view";
-import { clock, plural, verdictMark } from "./words";
+import { clock, plural, readable, verdictMark } from "./words";
 
 function head(plan: Plan, seconds: number): HTMLElement {
   const load = plan.load;
   const used = plan.windows.filter((window) => window.batch !== null);
-  const first = used.length > 0 && used[0].batch ? used[0].batch.begin : "nothing is sent";
+  const first = used.length > 0 && used[0].batch ? readable(used[0].batch.begin) : "nothing is sent";
   const special = plan.commands.filter((command) => command.class === "hazardous" || command.class === "irreversible");
   const fact = (name: string, value: string) => [element("dt", {}, name), element("dd", {}, value)];
   return element("header", {},

@@ -3,7 +3,7 @@
 import { cell, element, heading, section, table } from "./element";
 import type { Check, Plan, Verdict } from "./plan";
 import type { View } from "./view";
-import { commandLink, degrees, lengthOfTime, number, place, plural, shortLengthOfTime, verdictMark } from "./words";
+import { commandLink, degrees, lengthOfTime, number, place, plural, readable, shortLengthOfTime, verdictMark } from "./words";
 
 function quantity(value: number | null, unit: string): string {
   if (value === null) return "";
@@ -27,7 +27,7 @@ function row(check: Check, view: View): HTMLTableRowElement {
   let when: HTMLElement | string = "";
   if (dated) {
     const button = element("button", { type: "button", class: "link", title: "Show this time in the course" },
-      check.time);
+      readable(check.time));
     button.addEventListener("click", () => view.show(check.offset));
     when = button;
   }

@@ -19,6 +19,12 @@ export function utcText(milliseconds: number, withSeconds: boolean): string {
   return withSeconds ? `${text.slice(0, 19)}Z` : `${text.slice(0, 16)}Z`;
 }
 
+// To the millisecond: the ticks of a clock leave tails that nobody reads. A leap second stays as it is written.
+export function readable(utc: string): string {
+  if (!/\.\d{4,}Z$/.test(utc) || utc.includes(":60.") || Number.isNaN(clock(utc))) return utc;
+  return new Date(Math.round(clock(utc))).toISOString();
+}
+
 export function number(value: number, digits = 4): string {
   if (value === 0) return "0";
   const text = Number(value.toPrecision(digits)).toString();

@@ -5,7 +5,7 @@ import { nights, whileHolds } from "../../compiler/pages/curves";
 import { runs } from "../../compiler/pages/facts";
 import type { PartStates } from "../../compiler/pages/plan";
 import { View } from "../../compiler/pages/view";
-import { clock, degrees, fixed, lengthOfTime, number, shortLengthOfTime, utcText } from "../../compiler/pages/words";
+import { clock, degrees, fixed, lengthOfTime, number, readable, shortLengthOfTime, utcText } from "../../compiler/pages/words";
 
 function same(found: unknown, expected: unknown, what: string): void {
   const [left, right] = [JSON.stringify(found), JSON.stringify(expected)];
@@ -35,6 +35,10 @@ function readsTimes(): void {
   same(clock("2031-05-10T06:00:00Z"), Date.UTC(2031, 4, 10, 6), "a whole second");
   same(clock("2031-05-10T06:00:00.25Z"), Date.UTC(2031, 4, 10, 6) + 250, "a part of a second");
   same(clock("2016-12-31T23:59:60Z"), Date.UTC(2017, 0, 1), "the leap second at the end of 2016 (IERS Bulletin C 52)");
+  same(readable("2031-05-10T20:59:14.947998047Z"), "2031-05-10T20:59:14.948Z", "to the millisecond");
+  same(readable("2031-05-10T20:59:59.9999Z"), "2031-05-10T21:00:00.000Z", "carried over");
+  same(readable("2031-05-10T20:59:14Z"), "2031-05-10T20:59:14Z", "nothing to cut");
+  same(readable("2016-12-31T23:59:60.9999Z"), "2016-12-31T23:59:60.9999Z", "a leap second");
   same(Number.isNaN(clock("yesterday")), true, "no time");
   same(utcText(Date.UTC(2031, 4, 10, 6), false), "2031-05-10T06:00Z", "to the minute");
 }
