@@ -55,6 +55,7 @@ class Assembly {
     plan["marks"] = marks();
     plan["nothing_sent"] = nothing_sent();
     plan["commands"] = commands();
+    plan["carried"] = entries(*input_.carried);
     plan["windows"] = windows();
     plan["backout"] = Json::Object{{"file", backout_file},
                                    {"bytes", input_.staging->backout.size()},
@@ -203,7 +204,7 @@ class Assembly {
         const Batch& found = input_.staging->batches[b];
         if (found.window != id) continue;
         Json::Array numbers;
-        for (const TimedCommandId command : found.commands) numbers.push_back(command.value + 1);
+        for (const TimedCommandId command : found.commands) numbers.push_back(std::size_t{command.value} + 1);
         batch = Json::Object{{"file", batch_file(station_, *input_.staging, b)},
                              {"begin", utc(found.begin)},
                              {"end", utc(found.end)},
@@ -226,7 +227,9 @@ class Assembly {
     Json::Array rows;
     for (const Finding& finding : input_.results->findings) {
       Json::Array cause;
-      for (const TimedCommandId command : finding.cause) cause.push_back(command.value + 1);
+      for (const TimedCommandId command : finding.cause) {
+        if (command.is_valid()) cause.push_back(std::size_t{command.value} + 1);
+      }
       const auto number = [&](double value) { return finding.has_margin ? Json(significant(value, 6)) : Json(); };
       rows.push_back(Json::Object{{"code", finding.code},
                                   {"check", to_word(finding.check)},
@@ -349,7 +352,7 @@ class Assembly {
       for (const Occupation& row : timeline_.occupations[i]) {
         const auto name = [&](StateId state) { return state.is_valid() ? Json(station_.states[state].name) : Json(); };
         rows.push_back(Json::Array{offset(row.begin.nominal), offset(row.end.nominal), name(row.state),
-                                   name(row.moving_to), row.cause.is_valid() ? Json(row.cause.value + 1) : Json()});
+                                   name(row.moving_to), row.cause.is_valid() ? Json(std::size_t{row.cause.value} + 1) : Json()});
       }
       parts.push_back(
           Json::Object{{"part", full_name(station_, station_.parts.id_at(i))}, {"rows", std::move(rows)}});
@@ -367,15 +370,19 @@ class Assembly {
     return Json::Object{{"points", std::move(points)}};
   }
 
-  [[nodiscard]] Json pending(CommandId command, const std::vector<ArgumentValue>& arguments, Instant time,
-                             std::uint32_t bytes, std::uint16_t sequence_count) const {
-    Json::Array raw;
-    for (const ArgumentValue& value : arguments) raw.push_back(std::to_string(value.raw));
-    return Json::Object{{"command", full_name(station_, command)},
-                        {"time", utc(time)},
-                        {"bytes", bytes},
-                        {"sequence_count", static_cast<int>(sequence_count)},
-                        {"raw", std::move(raw)}};
+  // Entries of earlier loads.
+  [[nodiscard]] Json entries(const std::vector<CarriedEntry>& list) const {
+    Json::Array rows;
+    for (const CarriedEntry& entry : list) {
+      Json::Array raw;
+      for (const ArgumentValue& value : entry.arguments) raw.push_back(std::to_string(value.raw));
+      rows.push_back(Json::Object{{"command", full_name(station_, entry.command)},
+                                  {"time", utc(entry.time)},
+                                  {"bytes", entry.bytes},
+                                  {"sequence_count", static_cast<int>(entry.sequence_count)},
+                                  {"raw", std::move(raw)}});
+    }
+    return rows;
   }
 
   [[nodiscard]] Json end_state() const {
@@ -395,18 +402,14 @@ class Assembly {
     }
     Json::Array once;
     for (const CommandId command : end.once_spent) once.push_back(full_name(station_, command));
-    Json::Array table;
-    for (const CarriedEntry& entry : *input_.carried) {
-      if (entry.time > timeline_.end) {
-        table.push_back(pending(entry.command, entry.arguments, entry.time, entry.bytes, entry.sequence_count));
-      }
-    }
+    std::vector<CarriedEntry> pending = *input_.carried;
+    std::erase_if(pending, [&](const CarriedEntry& entry) { return entry.time <= timeline_.end; });
     return Json::Object{{"time", utc(timeline_.end)},
                         {"parts", std::move(parts)},
                         {"temperatures", std::move(temperatures)},
                         {"heaters_on", std::move(heaters)},
                         {"once_spent", std::move(once)},
-                        {"table", std::move(table)},
+                        {"table", entries(pending)},
                         {"sequence_count", static_cast<int>(input_.staging->next_sequence_count)}};
   }
 
@@ -439,15 +442,16 @@ std::string window_name(const Station& station, WindowId id, Instant begin, Inst
                         const LeapSecondTable& leap_seconds) {
   const Window& window = station.windows[id];
   const std::string& antenna = station.antennas[window.antenna].name;
-  // To the minute: 2031-05-01T04:00Z.
-  if (window.closes <= begin || window.opens >= end) {
+  // Counted exactly as a mark counts them.
+  const auto meets = [&](const Window& other) { return other.closes >= begin && other.opens <= end; };
+  if (!meets(window)) {
+    // To the minute: 2031-05-01T04:00Z.
     return fmt::format("{} {}Z", antenna, format_utc(window.opens, leap_seconds).substr(0, 16));
   }
   std::size_t number = 0;
   for (std::size_t i = 0; i < station.windows.size(); ++i) {
     const Window& other = station.windows[station.windows.id_at(i)];
-    const bool meets = other.closes > begin && other.opens < end;
-    if (meets && other.antenna == window.antenna && other.opens <= window.opens) ++number;
+    if (meets(other) && other.antenna == window.antenna && other.opens <= window.opens) ++number;
   }
   return fmt::format("{} {}", antenna, number);
 }

@@ -5,6 +5,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstdlib>
 #include <cstdio>
 
 namespace cairn {
@@ -134,14 +135,23 @@ void Json::write(std::string& out) const {
 }
 
 double rounded(double value, int decimals) {
-  const double scale = std::pow(10.0, decimals);
-  const double result = std::round(value * scale) / scale;
+  // Powers of ten are exact up to 1e22, those below one are not: divide by the exact one on either side.
+  double scale = 1;
+  for (int i = 0; i < std::abs(decimals); ++i) scale *= 10;
+  const double result = decimals < 0 ? std::round(value / scale) * scale : std::round(value * scale) / scale;
+  if (!std::isfinite(result)) return value;
   return result == 0 ? 0 : result;
 }
 
 double significant(double value, int digits) {
   if (value == 0 || !std::isfinite(value)) return value;
-  return rounded(value, digits - 1 - static_cast<int>(std::floor(std::log10(std::abs(value)))));
+  // Through decimal text, which is correctly rounded at any size.
+  std::array<char, 48> text{};
+  const auto end = std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::scientific,
+                                 digits - 1).ptr;
+  double result = value;
+  std::from_chars(text.data(), end, result);
+  return result;
 }
 
 }  // namespace cairn

@@ -7,6 +7,7 @@
 #include <charconv>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <set>
 
 namespace cairn {
 
@@ -40,8 +41,18 @@ json parse(std::string_view text) {
       --depth;
     }
   }
+  // What is said twice would be read one way here and another way elsewhere.
+  std::vector<std::set<std::string>> keys;
+  const auto once = [&keys](int, json::parse_event_t event, json& value) {
+    if (event == json::parse_event_t::object_start) keys.emplace_back();
+    if (event == json::parse_event_t::object_end) keys.pop_back();
+    if (event == json::parse_event_t::key && !keys.back().insert(value.get<std::string>()).second) {
+      throw Wrong{fmt::format("`{}` is given twice in one object", value.get<std::string>())};
+    }
+    return true;
+  };
   try {
-    return json::parse(text);
+    return json::parse(text, once);
   } catch (const json::parse_error& error) {
     throw Wrong{fmt::format("not JSON: something is wrong at byte {}", error.byte)};
   }
@@ -66,14 +77,15 @@ class Member {
     expect(value_->is_number(), "a number");
     return value_->get<double>();
   }
-  [[nodiscard]] std::uint64_t count() const {
+  [[nodiscard]] std::uint64_t count(std::uint64_t greatest = std::uint64_t{1} << 53U) const {
     const double value = number();
-    if (value < 0 || value > 9e15 || value != std::floor(value)) {
-      throw Wrong{fmt::format("{}: expected a whole number, found {}", path_, value)};
+    if (!(value >= 0) || value > static_cast<double>(greatest) || value != std::floor(value)) {
+      throw Wrong{fmt::format("{}: expected a whole number from 0 to {}, found {}", path_, greatest, value)};
     }
     return static_cast<std::uint64_t>(value);
   }
   [[nodiscard]] bool is_null() const { return value_->is_null(); }
+  [[nodiscard]] bool is_number() const { return value_->is_number(); }
   [[nodiscard]] std::optional<double> number_or_null() const {
     return is_null() ? std::nullopt : std::optional(number());
   }
@@ -215,12 +227,63 @@ CommandId read_command_name(const Member& member, const Station& station) {
   return command;
 }
 
-std::uint64_t read_raw(const Member& member) {
-  const std::string text = member.text();
+// A raw value: text, or a number where it is small enough to be exact.
+ArgumentValue read_raw(const Member& member, const ArgumentDefinition& definition) {
   std::uint64_t value = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error != std::errc{} || end != text.data() + text.size()) member.wrong("expected a whole number as text");
-  return value;
+  if (member.is_number()) {
+    value = member.count();
+  } else {
+    const std::string text = member.text();
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error != std::errc{} || end != text.data() + text.size()) member.wrong("expected a whole number as text");
+  }
+  const int width = definition.encoding.width;
+  if (width < 64 && value >> static_cast<unsigned>(width) != 0) {
+    member.wrong(fmt::format("the argument has {} bits", width));
+  }
+  return {decode_argument(definition, value), value};
+}
+
+std::uint16_t read_sequence_count(const Member& member) { return static_cast<std::uint16_t>(member.count(0x3FFF)); }
+
+CarriedEntry read_entry(const Member& row, const Station& station, const LeapSecondTable& leap_seconds) {
+  CarriedEntry entry;
+  entry.command = read_command_name(row.at("command"), station);
+  entry.time = read_instant(row.at("time"), leap_seconds);
+  entry.bytes = static_cast<std::uint32_t>(row.at("bytes").count(0xFFFFFFFFU));
+  entry.sequence_count = read_sequence_count(row.at("sequence_count"));
+  const std::vector<ArgumentDefinition>& definitions = station.commands[entry.command].arguments;
+  const Member raws = row.at("raw");
+  raws.each([&](const Member& raw) {
+    if (entry.arguments.size() == definitions.size()) raw.wrong("the command has fewer arguments");
+    entry.arguments.push_back(read_raw(raw, definitions[entry.arguments.size()]));
+  });
+  if (entry.arguments.size() != definitions.size()) raws.wrong("the command has more arguments");
+  return entry;
+}
+
+// A command of the plan, as the entry that it is in the table of the station from its uplink on.
+CarriedEntry read_loaded(const Member& row, const Station& station, const LeapSecondTable& leap_seconds) {
+  CarriedEntry entry;
+  const UnitId unit = find_unit(station, row.at("unit").text());
+  entry.command = unit.is_valid() ? find_command(station, unit, row.at("name").text()) : CommandId{};
+  if (!entry.command.is_valid()) {
+    row.at("name").wrong(fmt::format("the station has no command `{}.{}`", row.at("unit").text(), row.at("name").text()));
+  }
+  entry.time = read_instant(row.at("time"), leap_seconds);
+  entry.bytes = static_cast<std::uint32_t>(row.at("entry_bytes").count(0xFFFFFFFFU));
+  entry.sequence_count = read_sequence_count(row.at("sequence_count"));
+  const std::vector<ArgumentDefinition>& definitions = station.commands[entry.command].arguments;
+  const Member arguments = row.at("arguments");
+  arguments.each([&](const Member& argument) {
+    const std::size_t index = entry.arguments.size();
+    if (index == definitions.size() || argument.at("name").text() != definitions[index].name) {
+      argument.at("name").wrong(fmt::format("the command has no argument `{}` here", argument.at("name").text()));
+    }
+    entry.arguments.push_back(read_raw(argument.at("raw"), definitions[index]));
+  });
+  if (entry.arguments.size() != definitions.size()) arguments.wrong("the command has more arguments");
+  return entry;
 }
 
 PlanEndState read_end(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
@@ -235,6 +298,10 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   PlanEndState result;
   result.start = initial_state(station);
   result.time = read_instant(end.at("time"), leap_seconds);
+  // What the plan does not name was not in the station file then: nothing is known of it.
+  std::vector<bool> part_given(station.parts.size(), false);
+  std::vector<bool> node_given(station.thermal.nodes.size(), false);
+  std::fill(result.start.parts.begin(), result.start.parts.end(), StateId{});
   end.at("parts").each_pair([&](const std::string& key, const Member& state) {
     const auto [unit, part] = split_name(key);
     const UnitId found = find_unit(station, unit);
@@ -246,13 +313,27 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
       if (!value.is_valid()) state.wrong(fmt::format("`{}` has no state `{}`", key, state.text()));
     }
     result.start.parts[id.value] = value;
+    part_given[id.value] = true;
   });
   end.at("temperatures").each_pair([&](const std::string& key, const Member& kelvin) {
     const NodeId node = find_node(station, key);
     if (!node.is_valid()) kelvin.wrong("the station has no such node");
     if (!(kelvin.number() > 0) || kelvin.number() > 5000) kelvin.wrong("no temperature in kelvin");
     result.start.temperatures[node.value] = kelvin.number();
+    node_given[node.value] = true;
   });
+  for (std::size_t i = 0; i < part_given.size(); ++i) {
+    if (!part_given[i]) {
+      result.gaps.push_back(fmt::format("the state of `{}` is not in it and counts as unknown",
+                                        full_name(station, station.parts.id_at(i))));
+    }
+  }
+  for (std::size_t i = 0; i < node_given.size(); ++i) {
+    if (!node_given[i]) {
+      result.gaps.push_back(fmt::format("the temperature of `{}` is not in it and is taken from the station file",
+                                        station.thermal.nodes[station.thermal.nodes.id_at(i)].name));
+    }
+  }
   std::fill(result.start.heaters_on.begin(), result.start.heaters_on.end(), false);
   end.at("heaters_on").each([&](const Member& name) {
     bool found = false;
@@ -266,22 +347,13 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   end.at("once_spent").each([&](const Member& name) {
     result.start.once_spent.push_back(read_command_name(name, station));
   });
-  end.at("table").each([&](const Member& row) {
-    CarriedEntry entry;
-    entry.command = read_command_name(row.at("command"), station);
-    entry.time = read_instant(row.at("time"), leap_seconds);
-    entry.bytes = static_cast<std::uint32_t>(row.at("bytes").count());
-    entry.sequence_count = static_cast<std::uint16_t>(row.at("sequence_count").count() & 0x3FFFU);
-    const std::vector<ArgumentDefinition>& definitions = station.commands[entry.command].arguments;
-    row.at("raw").each([&](const Member& raw) {
-      if (entry.arguments.size() == definitions.size()) raw.wrong("the command has fewer arguments");
-      const std::uint64_t value = read_raw(raw);
-      entry.arguments.push_back({decode_argument(definitions[entry.arguments.size()], value), value});
-    });
-    if (entry.arguments.size() != definitions.size()) row.at("raw").wrong("the command has more arguments");
-    result.carried.push_back(std::move(entry));
+  // The next load may go up while this one still lies in the table: all that was ever loaded counts, and whoever
+  // stages leaves out what has run by then. `end_state.table` is a part of `carried`.
+  plan.at("carried").each([&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
+  plan.at("commands").each([&](const Member& row) {
+    if (!row.at("window").is_null()) result.carried.push_back(read_loaded(row, station, leap_seconds));
   });
-  result.sequence_count = static_cast<std::uint16_t>(end.at("sequence_count").count() & 0x3FFFU);
+  result.sequence_count = read_sequence_count(end.at("sequence_count"));
   return result;
 }
 

@@ -78,9 +78,13 @@ std::expected<PlanDocument, std::string> read_plan(std::string_view json);
 // Where the next load of this station begins.
 struct PlanEndState {
   StartState start;
+  // All that this plan loads or found in the table, whether or not it has run by `time`: the next load may go up
+  // before this one is over.
   std::vector<CarriedEntry> carried;
   std::uint16_t sequence_count = 0;
   Instant time;
+  // What the station file has and the plan does not name, one sentence each: worth a warning.
+  std::vector<std::string> gaps;
 };
 std::expected<PlanEndState, std::string> read_end_state(std::string_view json, const Station& station,
                                                         const LeapSecondTable& leap_seconds);

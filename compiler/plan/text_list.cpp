@@ -62,6 +62,19 @@ std::string whole_seconds(const std::string& utc) {
   return dot == std::string::npos ? utc : utc.substr(0, dot) + "Z";
 }
 
+// Rising numbers: "1 to 4, 7".
+std::string ranges(const std::vector<std::uint64_t>& numbers) {
+  std::string out;
+  for (std::size_t i = 0; i < numbers.size();) {
+    std::size_t last = i;
+    while (last + 1 < numbers.size() && numbers[last + 1] == numbers[last] + 1) ++last;
+    if (i > 0) out += ", ";
+    out += last == i ? std::to_string(numbers[i]) : fmt::format("{} to {}", numbers[i], numbers[last]);
+    i = last + 1;
+  }
+  return out;
+}
+
 // The limits of heat are readings, shown in the degrees that people read.
 std::string reading(std::optional<double> value, const PlanCheck& check) {
   if (value && check.unit == "K") return fmt::format("{:.1f} degC", *value - 273.15);
@@ -92,8 +105,9 @@ std::string text_list(const PlanDocument& plan) {
     if (window.file.empty()) continue;
     if (!any) out += '\n';
     any = true;
-    out += fmt::format("{}  {} to {}  {} commands, {} bytes in {}\n", window.name, window.opens, window.closes,
-                       window.commands.size(), window.bytes, window.file);
+    out += fmt::format("{}  {} to {}  {} {}, {} bytes in {}\n", window.name, window.opens, window.closes,
+                       window.commands.size(), window.commands.size() == 1 ? "command" : "commands", window.bytes,
+                       window.file);
   }
   // Notes once each, with the commands they speak of.
   std::vector<std::pair<std::string, std::vector<std::uint64_t>>> notes;
@@ -108,12 +122,7 @@ std::string text_list(const PlanDocument& plan) {
     }
   }
   if (!notes.empty()) out += '\n';
-  for (const auto& [note, numbers] : notes) {
-    out += fmt::format("note on {}: {}\n",
-                       numbers.front() == numbers.back() ? std::to_string(numbers.front())
-                                                         : fmt::format("{} to {}", numbers.front(), numbers.back()),
-                       note);
-  }
+  for (const auto& [note, numbers] : notes) out += fmt::format("note on {}: {}\n", ranges(numbers), note);
   return out;
 }
 

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <set>
+#include <span>
 
 #include "compiler/plan/assemble.h"
 #include "compiler/uplink/decoder/decoder.h"
@@ -36,10 +38,8 @@ void compare(const Station& station, const TimedCommand& command, const DecodedR
 std::vector<std::string> translation_check(const Station& station, const std::vector<TimedCommand>& commands,
                                            const Staging& staging, const LeapSecondTable& leap_seconds) {
   std::vector<std::string> differences;
-  std::set<std::uint16_t> loaded;
-  std::size_t found = 0;
-  std::size_t expected = 0;
-  for (const StagedCommand& staged : staging.commands) expected += staged.window.is_valid() ? 1U : 0U;
+  std::multiset<std::uint16_t> loaded;
+  std::vector<std::size_t> times_found(commands.size(), 0);
   for (const Batch& batch : staging.batches) {
     const Decoded decoded = decode(batch.bytes, station, leap_seconds);
     for (const DecodeProblem& problem : decoded.problems) {
@@ -52,19 +52,34 @@ std::vector<std::string> translation_check(const Station& station, const std::ve
     }
     for (std::size_t i = 0; i < batch.commands.size(); ++i) {
       const TimedCommandId id = batch.commands[i];
-      compare(station, commands[id.value], decoded.requests[i], std::size_t{id.value} + 1, differences);
-      loaded.insert(decoded.requests[i].target_sequence_count);
-      ++found;
+      const DecodedRequest& request = decoded.requests[i];
+      const StagedCommand& staged = staging.commands[id.value];
+      compare(station, commands[id.value], request, std::size_t{id.value} + 1, differences);
+      if (request.target_sequence_count != staged.sequence_count) {
+        differences.push_back(fmt::format("command {}: the bytes hold another sequence count", id.value + 1));
+      }
+      if (!std::ranges::equal(staged.packet, std::span(batch.bytes).subspan(request.offset, request.size))) {
+        differences.push_back(fmt::format("command {}: the list shows another packet than the batch", id.value + 1));
+      }
+      if (staged.window != batch.window) {
+        differences.push_back(fmt::format("command {}: the list names another window than the batch", id.value + 1));
+      }
+      loaded.insert(request.target_sequence_count);
+      ++times_found[id.value];
     }
   }
-  if (found != expected) {
-    differences.push_back(fmt::format("the bytes hold {} of the {} commands", found, expected));
+  for (std::size_t i = 0; i < commands.size(); ++i) {
+    const std::size_t expected = staging.commands[i].window.is_valid() ? 1 : 0;
+    if (times_found[i] != expected) {
+      differences.push_back(
+          fmt::format("command {}: it is {} times in the batches, not {}", i + 1, times_found[i], expected));
+    }
   }
   const Decoded backout = decode(staging.backout, station, leap_seconds);
   for (const DecodeProblem& problem : backout.problems) {
     differences.push_back(fmt::format("the backout, octet {}: {}", problem.offset, problem.message));
   }
-  std::set<std::uint16_t> withdrawn;
+  std::multiset<std::uint16_t> withdrawn;
   for (const DecodedRequest& request : backout.requests) {
     if (request.kind == RequestKind::Delete) withdrawn.insert(request.target_sequence_count);
   }
