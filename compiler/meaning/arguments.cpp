@@ -41,9 +41,13 @@ constexpr std::array<TypeWord, 15> types{{
 void suggest(DiagnosticBuilder builder, const Word& word, const std::vector<std::string>& known) {
   if (const auto near = nearest_word(word.text, known)) {
     builder.fix(word.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
-  } else if (!known.empty() && known.size() <= 12) {
+  } else if (known.empty()) {
+    builder.hint("none is known here");
+  } else {
+    constexpr std::size_t most = 24;
     std::string list;
-    for (const std::string& name : known) list += (list.empty() ? "`" : ", `") + name + "`";
+    for (std::size_t i = 0; i < std::min(most, known.size()); ++i) list += (i > 0 ? ", `" : "`") + known[i] + "`";
+    if (known.size() > most) list += " and " + std::to_string(known.size() - most) + " more";
     builder.hint("known here: " + list);
   }
 }
@@ -110,6 +114,10 @@ class ArgumentReader {
     point_at_model(builder, definition, "declared here");
     if (found.kind == ValueKind::Count && !definition.unit.empty()) {
       builder.hint("write a unit: `" + std::to_string(found.count) + " " + definition.unit + "`");
+    } else if (!definition.unit.empty()) {
+      builder.hint("give it in " + definition.unit + ", or another unit of " + name_of(definition.dimension));
+    } else {
+      builder.hint("give " + expected);
     }
     return std::nullopt;
   }
@@ -129,6 +137,8 @@ class ArgumentReader {
       auto builder = evaluator_->diagnostics().report(diagnostics::OutOfRange, span, definition.name,
                                                       show_number(definition, number), range);
       point_at_model(builder, definition, "the station model sets the range here");
+      const std::string nearest = show_number(definition, low ? *definition.minimum : *definition.maximum);
+      builder.fix(span, nearest, FixKind::Guess, "the nearest value in range is `" + nearest + "`");
       return std::nullopt;
     }
     if (!definition.allowed.empty() && std::none_of(definition.allowed.begin(), definition.allowed.end(),
@@ -140,6 +150,7 @@ class ArgumentReader {
       auto builder = evaluator_->diagnostics().report(diagnostics::NotAllowed, span, definition.name,
                                                       show_number(definition, number), list);
       point_at_model(builder, definition, "the station model lists the allowed values here");
+      builder.hint("give one of the allowed values");
       return std::nullopt;
     }
     return encode(definition, argument, number);
@@ -153,6 +164,7 @@ class ArgumentReader {
         diagnostics::OutOfRange, span, definition.name, show(number, definition.dimension),
         "what " + std::to_string(definition.encoding.width) + " bits can carry");
     point_at_model(builder, definition, "its encoding is set here");
+    builder.hint("give a smaller value, or a wider field in the station file");
     return std::nullopt;
   }
 

@@ -129,7 +129,8 @@ class Checker {
         std::string circle;
         auto at = std::find_if(chain.begin(), chain.end(), [&name](const Step& step) { return step.name == name; });
         for (; at != chain.end(); ++at) circle += at->name + " -> ";
-        diagnostics_->report(diagnostics::RoutineRecursion, call->name.span, name, circle + name);
+        diagnostics_->report(diagnostics::RoutineRecursion, call->name.span, name, circle + name)
+            .hint("a routine cannot call itself; repeat with `from A to B every D { ... }`");
         recursive_ = true;
       }
     }

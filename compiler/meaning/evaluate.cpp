@@ -125,7 +125,9 @@ Value Evaluator::evaluate_as(ValueKind kind, std::uint32_t tree, ExpressionId ex
   Value wanted;
   wanted.kind = kind;
   diagnostics_->report(diagnostics::WrongType, (*program_->trees)[tree].expressions[expression].span, what,
-                       (kind == ValueKind::Instant ? "an " : "a ") + type_name(wanted), type_name(value));
+                       (kind == ValueKind::Instant ? "an " : "a ") + type_name(wanted), type_name(value))
+      .hint(kind == ValueKind::Instant ? "an instant is a mark, a time such as 2031-05-14T06:00:00Z, or one of these plus a duration"
+                                       : "give a " + type_name(wanted));
   return Value::error();
 }
 

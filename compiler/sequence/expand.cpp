@@ -210,7 +210,9 @@ bool Expander::place(std::size_t cursor, const TimedCommand& command, const Stat
   const std::string name = full_name(station(), command.command);
   if (time < begin_ || time > end_) {
     diagnostics_->report(diagnostics::OutsideSpan, what.span, name, utc(time))
-        .context(program_->load->span_keyword, "the span is " + utc(begin_) + " to " + utc(end_));
+        .context(program_->load->span_keyword, "the span is " + utc(begin_) + " to " + utc(end_))
+        .hint(time < begin_ ? "it is " + to_text(begin_ - time) + " too early: move it, or begin the span earlier"
+                            : "it is " + to_text(time - end_) + " too late: move it, or end the span later");
     return true;
   }
   const Room room = room_for(command.command);

@@ -283,7 +283,8 @@ class Driver {
     diagnostics_
         .report(diagnostics::UnclosedBlock, reader_.span(found), token_words(text_, found),
                 std::string(text_.substr(blame.begin, blame.end - blame.begin)))
-        .context(blame, "the block was opened here");
+        .context(blame, "the block was opened here")
+        .hint("add a `}` where the block ends");
   }
 
   // Reports a broken statement, head or item that begins at `first`, and finds the place to go on from.

@@ -243,8 +243,13 @@ class HeatRun {
   }
 
   // When the first thermostat switches within the step, if any does.
-  [[nodiscard]] std::optional<double> first_switching(double t) {
-    std::optional<double> first;
+  struct Switching {
+    double time = 0;
+    std::size_t sensor = 0;
+    double level = 0;
+  };
+  [[nodiscard]] std::optional<Switching> first_switching(double t) {
+    std::optional<Switching> first;
     for (std::size_t i = 0; i < heaters_on_.size(); ++i) {
       const auto level = threshold(i, t);
       const std::size_t sensor = heater(i).sensor.value;
@@ -253,7 +258,7 @@ class HeatRun {
         const auto near = cubic.first_passing(*level, heaters_on_[i]);
         if (!near) continue;
         const double at = refine_passing(sensor, *level, *near, cubic);
-        if (!first || at < *first) first = at;
+        if (!first || at < first->time) first = Switching{at, sensor, *level};
         break;
       }
     }
@@ -271,13 +276,23 @@ class HeatRun {
     return near;
   }
 
-  // A located switching must be seen as one: put the sensor exactly on the threshold it has reached.
-  void snap_to_threshold(double t) {
-    for (std::size_t i = 0; i < heaters_on_.size(); ++i) {
-      const auto level = threshold(i, t);
-      double& sensed = next_[heater(i).sensor.value];
-      if (level && std::abs(sensed - *level) < 10 * options_.tolerance) sensed = *level;
+  // The same step again up to a switching: its end is then as good as any other. A shorter step is not quite the
+  // same solution, so the end is moved until the sensor stands on its threshold; returns the end.
+  double step_to_switching(double t, double step, const Switching& switching) {
+    constexpr double shortest = 1e-6;
+    constexpr double close = 1e-5;  // K
+    double end = std::max(switching.time, t + shortest);
+    for (int turn = 0; turn < 4; ++turn) {
+      static_cast<void>(try_step(t, end - t));
+      const NetworkSolver::Reading reading = solver_.at(switching.sensor, 1);
+      const double moved = end + (switching.level - reading.temperature) / reading.rate;
+      if (std::abs(next_[switching.sensor] - switching.level) < close || !(moved > t + shortest && moved < t + step)) break;
+      end = moved;
     }
+    // It must be seen as one: a crumb of rounding must not put it off.
+    double& sensed = next_[switching.sensor];
+    if (std::abs(sensed - switching.level) < 10 * close) sensed = switching.level;
+    return end;
   }
 
   // One accepted step from `t`, to `segment_end` at most; returns where it ends.
@@ -309,12 +324,7 @@ class HeatRun {
     }
     double end = t + step;
     const auto switching = first_switching(t);
-    if (switching && *switching < end - 1e-7) {
-      // The same step again up to the switching: its end is then as good as any other.
-      end = std::max(*switching, t + shortest);
-      static_cast<void>(try_step(t, end - t));
-      snap_to_threshold(t);
-    }
+    if (switching && switching->time < end - 1e-7) end = step_to_switching(t, step, *switching);
     accept(end);
     temperatures_ = next_;
     return segment_end - end < 1e-9 ? segment_end : end;
