@@ -84,6 +84,24 @@ std::optional<Beginning> beginning(const World& world, const CompileOptions& opt
   return result;
 }
 
+// Whether the load begins where the plan before it ends; what is not known there is said.
+bool follows(const std::string& path, const PlanEndState& before, const SequencedLoad& load,
+             const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
+  const std::string end = format_utc_exact(before.time, leap_seconds);
+  for (const std::string& gap : before.gaps) diagnostics.report(diagnostics::InputPlanGap, load.name_span, path, gap);
+  if (load.begin < before.time) {
+    diagnostics
+        .report(diagnostics::InputOverlap, load.name_span, format_utc_exact(load.begin, leap_seconds), path, end)
+        .hint(fmt::format("begin its span at {} or later", end));
+    return false;
+  }
+  if (load.begin > before.time) {
+    diagnostics.report(diagnostics::InputPause, load.name_span, to_text(load.begin - before.time), path)
+        .hint(fmt::format("begin its span at {}, or see that its temperatures hold until then", end));
+  }
+  return true;
+}
+
 std::optional<LoadedStation> load_station_for(const World& world, const CompileOptions& options,
                                               const fs::path& folder, const Word& name, SourceFiles& files,
                                               const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
@@ -180,6 +198,10 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
       compile_load(gathered.trees, files, *station, begin_state->state.start, *leap_seconds, {}, diagnostics);
   if (!load || diagnostics.has_errors()) return std::nullopt;
 
+  if (!options.after.empty() && !follows(options.after, begin_state->state, *load, *leap_seconds, diagnostics)) {
+    return std::nullopt;
+  }
+
   Instant uplink_from = load->begin - seconds_to_duration(7 * 86'400);
   if (!options.uplink_from.empty()) {
     const auto given = parse_utc(options.uplink_from, *leap_seconds);
@@ -189,6 +211,10 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
       return std::nullopt;
     }
     uplink_from = *given;
+  }
+
+  if (begin_state->state.uplink_end) {
+    uplink_from = std::max(uplink_from, *begin_state->state.uplink_end + station->station.link.gap);
   }
 
   Compiled result;

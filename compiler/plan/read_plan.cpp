@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -324,13 +325,13 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   });
   for (std::size_t i = 0; i < part_given.size(); ++i) {
     if (!part_given[i]) {
-      result.gaps.push_back(fmt::format("the state of `{}` is not in it and counts as unknown",
+      result.gaps.push_back(fmt::format("the state of `{}` is missing and counts as unknown",
                                         full_name(station, station.parts.id_at(i))));
     }
   }
   for (std::size_t i = 0; i < node_given.size(); ++i) {
     if (!node_given[i]) {
-      result.gaps.push_back(fmt::format("the temperature of `{}` is not in it and is taken from the station file",
+      result.gaps.push_back(fmt::format("the temperature of `{}` is missing and is taken from the station file",
                                         station.thermal.nodes[station.thermal.nodes.id_at(i)].name));
     }
   }
@@ -352,6 +353,11 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   plan.at("carried").each([&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
   plan.at("commands").each([&](const Member& row) {
     if (!row.at("window").is_null()) result.carried.push_back(read_loaded(row, station, leap_seconds));
+  });
+  plan.at("windows").each([&](const Member& row) {
+    if (row.at("batch").is_null()) return;
+    const Instant sent = read_instant(row.at("batch").at("end"), leap_seconds);
+    result.uplink_end = std::max(result.uplink_end.value_or(sent), sent);
   });
   result.sequence_count = read_sequence_count(end.at("sequence_count"));
   return result;

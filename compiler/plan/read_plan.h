@@ -83,6 +83,9 @@ struct PlanEndState {
   std::vector<CarriedEntry> carried;
   std::uint16_t sequence_count = 0;
   Instant time;
+  // The end of its last batch: the next load goes up after it, so that no window is given away twice and sequence
+  // counts rise in the order of transmission.
+  std::optional<Instant> uplink_end;
   // What the station file has and the plan does not name, one sentence each: worth a warning.
   std::vector<std::string> gaps;
 };

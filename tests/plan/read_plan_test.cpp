@@ -53,6 +53,7 @@ TEST(ReadPlan, TheNextLoadStartsWhereThisOneEnds) {
   }
   EXPECT_EQ(end->sequence_count, day().staging.next_sequence_count);
   EXPECT_THAT(end->gaps, IsEmpty());
+  EXPECT_EQ(end->uplink_end, day().staging.batches.back().end);
   // Everything that this load puts into the table is there for the next one to reckon with.
   ASSERT_EQ(end->carried.size(), day().timeline.commands.size());
   for (std::size_t i = 0; i < end->carried.size(); ++i) {
@@ -145,8 +146,8 @@ TEST(ReadPlan, WhatAnOlderPlanDoesNotNameIsSaid) {
   plan["end_state"]["temperatures"].erase("plate");
   const auto end = end_state(plan);
   ASSERT_TRUE(end) << end.error();
-  EXPECT_THAT(end->gaps, ElementsAre("the state of `camera.cover` is not in it and counts as unknown",
-                                     "the temperature of `plate` is not in it and is taken from the station file"));
+  EXPECT_THAT(end->gaps, ElementsAre("the state of `camera.cover` is missing and counts as unknown",
+                                     "the temperature of `plate` is missing and is taken from the station file"));
   const Station& station = day().station.station;
   EXPECT_FALSE(end->start.parts[find_part(station, find_unit(station, "camera"), "cover").value].is_valid());
 }
