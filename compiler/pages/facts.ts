@@ -47,6 +47,10 @@ export function windows(plan: Plan): HTMLElement {
       element("summary", {}, `${plural(spare.length, "window")} not used`),
       element("ul", { class: "name-list" }, ...spare.map((window) =>
         element("li", {}, `${window.name}: ${window.opens} to ${window.closes}`)))),
+    plan.carried.length === 0 ? null : element("details", {},
+      element("summary", {}, `${plural(plan.carried.length, "command")} of earlier loads may still be in the table`),
+      element("ul", { class: "name-list" }, ...plan.carried.map((entry) =>
+        element("li", {}, `${entry.command}: ${readable(entry.time)}, ${octets(entry.bytes)}`)))),
     lost.length > 0
       ? element("p", { class: "problem" }, `No window carries ${plural(lost.length, "command")}: `, commandLinks(lost))
       : null,

@@ -24,6 +24,7 @@ export interface Command {
   notes: string[];
   by: "send" | "bring";
   window: number | null;
+  sent: string | null;
   aboard: string | null;
   sequence_count: number;
   entry_bytes: number;
@@ -103,6 +104,7 @@ export interface Plan {
   marks: { name: string; time: string; source: Place | null }[];
   nothing_sent: { unit: string; state: string; time: string; source: Place | null }[];
   commands: Command[];
+  carried: { command: string; time: string; bytes: number }[];
   windows: Window[];
   backout: { file: string; bytes: number; sha256: string };
   checks: Check[];

@@ -86,6 +86,7 @@ json command(int index) {
           {"notes", notes},
           {"by", index % 3 == 0 ? "bring" : "send"},
           {"window", lost ? json() : json(index < 40 ? 1 : 3)},
+          {"sent", lost ? json() : json(utc(index < 40 ? 5 * 3600 - 3 : 29 * 3600 - 3))},
           {"aboard", lost ? json() : json(utc(index < 40 ? 5 * 3600 : 29 * 3600))},
           {"sequence_count", 200 + index},
           {"entry_bytes", 24},
@@ -333,6 +334,11 @@ std::string sample_plan() {
                                 {"time", utc(day)},
                                 {"source", place("routines/probe.cairn", 18)}}});
   plan["commands"] = commands();
+  plan["carried"] = list({{{"command", "keeper.report-interval"},
+                           {"time", utc(1800)},
+                           {"bytes", 22},
+                           {"sequence_count", 180},
+                           {"raw", list({"300"})}}});
   plan["windows"] = windows();
   plan["backout"] = {{"file", "uplink/backout.bin"}, {"bytes", 1320}, {"sha256", digest(9)}};
   plan["checks"] = checks();
