@@ -76,8 +76,9 @@ ExitCode run_build(const World& world, const BuildOptions& options) {
     return finish(ExitCode::WrongInput, "");
   }
   if (!options.show.json) {
-    world.print(fmt::format("\n{}: {} commands in {} batches; the plan is in {}\n", plan->load, plan->commands.size(),
-                            compiled->staging.batches.size(), options.folder));
+    world.print(fmt::format("\n{}: {} in {}; the plan is in {}\n", plan->load,
+                            counted(plan->commands.size(), "command", "commands"),
+                            counted(compiled->staging.batches.size(), "batch", "batches"), options.folder));
   }
   return finish(ExitCode::Holds, options.folder);
 }

@@ -38,7 +38,7 @@ ExitCode run_check(const World& world, const CheckOptions& options) {
       return ExitCode::ToolFault;
     }
     world.print(verdict_table(*plan, world.colour_for_output()));
-    world.print(fmt::format("\n{}: {} commands, verdict {}\n", plan->load, plan->commands.size(), plan->verdict));
+    world.print(fmt::format("\n{}: {}, verdict {}\n", plan->load, counted(plan->commands.size(), "command", "commands"), plan->verdict));
     if (diagnostics.has_errors()) return ExitCode::CheckStops;
   }
   return worst_exit(compiled.has_value(), diagnostics);

@@ -2,7 +2,9 @@
 
 #pragma once
 
+#include <cstddef>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "compiler/command/pipeline.h"
@@ -52,6 +54,9 @@ ExitCode run_explain(const World& world, const ExplainOptions& options);
 // Prints the diagnostics in order: text to standard error, or with `json` to standard output as "diagnostics".
 void show_diagnostics(const World& world, Diagnostics& diagnostics, const SourceFiles& files,
                       const ShowOptions& options, const std::string& load);
+
+// "1 batch", "2 batches".
+std::string counted(std::size_t count, std::string_view one, std::string_view many);
 
 // The exit code that a list of diagnostics asks for, when the input was wrong or a check stopped.
 ExitCode worst_exit(bool compiled, const Diagnostics& diagnostics);

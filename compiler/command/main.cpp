@@ -16,7 +16,7 @@ void add_show(CLI::App* command, ShowOptions& show) {
 
 void add_compile(CLI::App* command, CompileOptions& options) {
   command->add_option("LOAD", options.load, "the load's file, or - for standard input")->required();
-  command->add_option("--station", options.station, "station file; else stations/NAME.yaml beside or above the load");
+  command->add_option("--station", options.station, "station file, or its name in this project; else the one that the load names");
   command->add_option("--after", options.after, "plan.json of the load before: this one begins in its end state");
   command->add_option("--uplink-from", options.uplink_from, "no window before this instant is used; else 7 d before the load");
   command->add_option("--leap-seconds", options.leap_seconds, "a newer table of leap seconds (leap-seconds.list)");
@@ -79,6 +79,10 @@ int run(int argc, char** argv) {
   if (*list_command) code = run_list(world, list);
   if (*decode_command) code = run_decode(world, decode);
   if (*explain_command) code = run_explain(world, explain);
+  if (!world.finish_output()) {
+    world.print_error("error: standard output cannot be written\n");
+    return static_cast<int>(ExitCode::WrongInput);
+  }
   return static_cast<int>(code);
 }
 

@@ -23,6 +23,10 @@ void show_diagnostics(const World& world, Diagnostics& diagnostics, const Source
   world.print_error(render_text(diagnostics.all(), files, render));
 }
 
+std::string counted(std::size_t count, std::string_view one, std::string_view many) {
+  return std::to_string(count) + ' ' + std::string(count == 1 ? one : many);
+}
+
 ExitCode worst_exit(bool compiled, const Diagnostics& diagnostics) {
   if (!compiled) return ExitCode::WrongInput;
   return diagnostics.has_errors() ? ExitCode::CheckStops : ExitCode::Holds;

@@ -150,6 +150,8 @@ void World::print_error(std::string_view text) const {
   static_cast<void>(std::fwrite(text.data(), 1, text.size(), stderr));
 }
 
+bool World::finish_output() const { return std::fflush(stdout) == 0 && std::ferror(stdout) == 0; }
+
 bool World::colour_for_output() const {
   const char* off = std::getenv("NO_COLOR");
   return ::isatty(STDOUT_FILENO) == 1 && (off == nullptr || *off == '\0');

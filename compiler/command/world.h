@@ -39,6 +39,8 @@ class World {
 
   void print(std::string_view text) const;        // standard output
   void print_error(std::string_view text) const;  // standard error
+  // Whether all that was printed has really gone out.
+  [[nodiscard]] bool finish_output() const;
 
   [[nodiscard]] bool colour_for_output() const;  // standard output is a terminal and NO_COLOR is not set
   [[nodiscard]] bool colour_for_errors() const;

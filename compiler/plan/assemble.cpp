@@ -156,7 +156,9 @@ class Assembly {
       const StagedCommand& staged = input_.staging->commands[i];
       Json::Array arguments;
       for (std::size_t a = 0; a < definition.arguments.size(); ++a) {
-        const ArgumentValue& value = command.arguments[a];
+        ArgumentValue value = command.arguments[a];
+        // As sent: what lies between two steps has been rounded.
+        value.number = decode_argument(definition.arguments[a], value.raw);
         // A raw value above 2^53 has no exact JSON number: then it is text.
         const Json raw = value.raw <= (std::uint64_t{1} << 53U) ? Json(static_cast<double>(value.raw))
                                                                 : Json(std::to_string(value.raw));

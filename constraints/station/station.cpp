@@ -6,6 +6,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "constraints/quantity/unit.h"
+
 namespace cairn {
 
 namespace {
@@ -106,10 +108,23 @@ double decode_argument(const ArgumentDefinition& argument, std::uint64_t raw) {
   return steps * encoding.step + encoding.offset;
 }
 
+namespace {
+
+// In the unit of the station file. Twelve digits: all that is sent, none of the rounding between units.
+std::string show_in_unit(double value, const ArgumentDefinition& argument) {
+  const Unit* unit = find_unit(argument.unit);
+  if (unit == nullptr) return show(value, argument.dimension);
+  char text[64];
+  std::snprintf(text, sizeof text, "%.12g %s", (value - unit->offset) / unit->factor, argument.unit.c_str());
+  return text;
+}
+
+}  // namespace
+
 std::string show_argument(const ArgumentDefinition& argument, const ArgumentValue& value) {
   switch (argument.type) {
     case ArgumentType::Flag:
-      return value.number != 0 ? "yes" : "no";
+      return value.number != 0 ? "true" : "false";
     case ArgumentType::Choice:
       for (const Choice& choice : argument.choices) {
         if (choice.raw == value.raw) return choice.name;
@@ -121,7 +136,7 @@ std::string show_argument(const ArgumentDefinition& argument, const ArgumentValu
       return text;
     }
     case ArgumentType::Quantity:
-      return show(value.number, argument.dimension);
+      return show_in_unit(value.number, argument);
   }
   return {};
 }

@@ -379,7 +379,7 @@ bool contains(const StateCondition& condition, StateId state);
 // The raw value of an argument; nullopt when it does not fit in its width. The inverse gives SI.
 std::optional<std::uint64_t> encode_argument(const ArgumentDefinition& argument, double number);
 double decode_argument(const ArgumentDefinition& argument, std::uint64_t raw);
-// "0.8 m", "3", "closed", "yes": as the list shows it.
+// "0.8 m", "3", "closed", "true": as the list shows it.
 std::string show_argument(const ArgumentDefinition& argument, const ArgumentValue& value);
 
 }  // namespace cairn
