@@ -48,7 +48,6 @@ class HeatRun {
         timeline_(timeline),
         environment_(station, sky, timeline.begin, timeline.end),
         options_(options),
-        length_((timeline.end - timeline.begin).seconds()),
         network_(numbers_of(station.thermal)),
         solver_(network_, options.tolerance) {
     const ThermalNetwork& thermal = station.thermal;
@@ -76,11 +75,13 @@ class HeatRun {
     if (network_.capacities.empty()) return std::move(result_);
     const std::vector<double> first = temperatures_;
     for (std::size_t i = 0; i < first.size(); ++i) {
-      if (options_.keep_every.nanoseconds == 0) result_.traces[i].reserve(breaks_.size());
+      if (options_.keep_every.nanoseconds == 0)
+        result_.traces[i].reserve(breaks_.size() + breaks_.size() / 2);
       result_.traces[i].push_back({timeline_.begin, first[i]});
     }
     for (std::size_t b = 0; b + 1 < breaks_.size(); ++b) {
       set_segment(breaks_[b]);
+      segment_end_ = breaks_[b + 1];
       const double stop = (breaks_[b + 1] - timeline_.begin).seconds();
       double t = (breaks_[b] - timeline_.begin).seconds();
       while (t < stop && !broken_) {
@@ -231,12 +232,20 @@ class HeatRun {
                             temperatures_, next_);
   }
 
-  [[nodiscard]] double middle(std::size_t node) const { return 0.5 * (temperatures_[node] + next_[node]); }
+  // K: an extreme that stands out by less is none.
+  [[nodiscard]] double negligible() const { return 0.5 * options_.tolerance; }
+  // What the node keeps between during the step.
+  [[nodiscard]] double lowest(std::size_t node) const {
+    return std::min(temperatures_[node], next_[node]) - solver_.bend(node) - negligible();
+  }
+  [[nodiscard]] double highest(std::size_t node) const {
+    return std::max(temperatures_[node], next_[node]) + solver_.bend(node) + negligible();
+  }
   // The course of a node through the step, read when first asked for.
   const std::vector<Cubic>& course(std::size_t node) {
     std::vector<Cubic>& pieces = courses_[node];
     if (pieces.empty()) {
-      read_course(solver_, node, t_, step_, 0.5 * options_.tolerance, pieces);
+      read_course(solver_, node, t_, step_, negligible(), pieces);
       pieces.back().y1 = next_[node];
     }
     return pieces;
@@ -253,7 +262,7 @@ class HeatRun {
     for (std::size_t i = 0; i < heaters_on_.size(); ++i) {
       const auto level = threshold(i, t);
       const std::size_t sensor = heater(i).sensor.value;
-      if (!level || std::abs(middle(sensor) - *level) > solver_.reach(sensor) + options_.tolerance) continue;
+      if (!level || *level < lowest(sensor) || *level > highest(sensor)) continue;
       for (const Cubic& cubic : course(sensor)) {
         const auto near = cubic.first_passing(*level, heaters_on_[i]);
         if (!near) continue;
@@ -276,8 +285,8 @@ class HeatRun {
     return near;
   }
 
-  // The same step again up to a switching: its end is then as good as any other. A shorter step is not quite the
-  // same solution, so the end is moved until the sensor stands on its threshold; returns the end.
+  // The same step again up to a switching: its end is then as good as any other. A shorter step is not quite
+  // the same solution, so the end is moved until the sensor stands on its threshold; returns the end.
   double step_to_switching(double t, double step, const Switching& switching) {
     constexpr double shortest = 1e-6;
     constexpr double close = 1e-5;  // K
@@ -286,7 +295,9 @@ class HeatRun {
       static_cast<void>(try_step(t, end - t));
       const NetworkSolver::Reading reading = solver_.at(switching.sensor, 1);
       const double moved = end + (switching.level - reading.temperature) / reading.rate;
-      if (std::abs(next_[switching.sensor] - switching.level) < close || !(moved > t + shortest && moved < t + step)) break;
+      if (std::abs(next_[switching.sensor] - switching.level) < close ||
+          !(moved > t + shortest && moved < t + step))
+        break;
       end = moved;
     }
     // It must be seen as one: a crumb of rounding must not put it off.
@@ -325,30 +336,29 @@ class HeatRun {
     double end = t + step;
     const auto switching = first_switching(t);
     if (switching && switching->time < end - 1e-7) end = step_to_switching(t, step, *switching);
-    accept(end);
+    if (segment_end - end < 1e-9) end = segment_end;
+    accept(end == segment_end ? segment_end_ : instant(end));
     temperatures_ = next_;
-    return segment_end - end < 1e-9 ? segment_end : end;
+    return end;
   }
 
-  void accept(double end) {
+  void accept(Instant end) {
     result_.energy_in += solver_.energy_in();
     result_.energy_out += solver_.energy_out();
     for (LimitWatch& watch : watches_) {
       if (!watch.condition().holds()) continue;
       const std::size_t node = watch.node().value;
-      const double reach = solver_.reach(node) + options_.tolerance;
-      if (watch.matters(middle(node) - reach, middle(node) + reach)) watch.follow(course(node));
+      if (watch.matters(lowest(node), highest(node))) watch.follow(course(node));
     }
     for (std::size_t i = 0; i < next_.size(); ++i) {
-      // How far the course can leave the range between its ends: most often not worth a look.
-      const double beyond = solver_.reach(i) - 0.5 * std::abs(next_[i] - temperatures_[i]);
-      if (beyond > 0.5 * options_.tolerance || solver_.reach(i) > 0.5 * trace_fidelity) keep_course(i);
+      if (solver_.bend(i) > negligible()) keep_course(i);
       keep(i, end, next_[i]);
     }
   }
 
   // Extremes, and as many points between as the lines need.
   void keep_course(std::size_t node) {
+    const bool curved = solver_.bend(node) > trace_fidelity;
     for (const Cubic& cubic : course(node)) {
       const FewTimes extremes = cubic.extremes();
       const double chord = 0.5 * (cubic.y0 + cubic.y1);
@@ -360,21 +370,19 @@ class HeatRun {
           add_point(node, instant(*extreme), cubic.at(*extreme));
         }
       };
-      if (cubic.t0 > t_) keep(node, cubic.t0, cubic.y0);
+      if (cubic.t0 > t_ && curved) keep(node, instant(cubic.t0), cubic.y0);
       for (double part = 1; part < parts; ++part) {
         const double time = cubic.t0 + (cubic.t1 - cubic.t0) * part / parts;
         keep_extremes_before(time);
-        keep(node, time, cubic.at(time));
+        keep(node, instant(time), cubic.at(time));
       }
       keep_extremes_before(cubic.t1);
     }
   }
 
-  void keep(std::size_t node, double t, double temperature) {
-    const Instant time = instant(t);
+  void keep(std::size_t node, Instant time, double temperature) {
     const std::vector<TemperaturePoint>& trace = result_.traces[node];
-    if (t < length_ && options_.keep_every.nanoseconds > 0 && time - trace.back().time < options_.keep_every)
-      return;
+    if (time < timeline_.end && time - trace.back().time < options_.keep_every) return;
     add_point(node, time, temperature);
   }
 
@@ -405,7 +413,6 @@ class HeatRun {
   const Timeline& timeline_;
   Environment environment_;
   const HeatOptions options_;
-  double length_;
   Network network_;
   NetworkSolver solver_;
   std::vector<double> temperatures_;
@@ -426,6 +433,7 @@ class HeatRun {
   std::size_t next_end_ = 0;
   std::vector<double> draw_heat_;
   double bus_load_ = 0;
+  Instant segment_end_;
   bool broken_ = false;
   HeatResult result_;
 };

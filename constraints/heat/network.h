@@ -27,6 +27,7 @@ struct Network {
 struct Drive {
   std::vector<double> heat;
   std::vector<double> sinks;
+  friend bool operator==(const Drive&, const Drive&) = default;
 };
 
 }  // namespace cairn

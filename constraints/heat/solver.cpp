@@ -10,23 +10,23 @@ namespace cairn {
 namespace {
 
 constexpr double sigma = 5.670374419e-8;  // W m-2 K-4, CODATA 2018
-constexpr double linear_within = 0.02;    // of the absolute temperature
+constexpr double linear_within = 0.04;    // of the absolute temperature
 
 double cube(double x) { return x * x * x; }
 double fourth_power(double x) { return (x * x) * (x * x); }
 
 // decay = e^-x and phi_k = integral over (0, 1) of e^(-x (1 - s)) s^(k-1) / (k-1)!: how a mode that relaxes
-// with x = rate times time answers what is constant, linear, quadratic and cubic in time.
-struct Answers {
+// with x = rate times time answers to what is constant, linear, quadratic and cubic in time.
+struct Answer {
   double decay, phi1, phi2, phi3, phi4;
 };
 
-Answers answers(double x) {
-  Answers a;
-  if (x < 1) {  // the quotients below would lose digits
+Answer answer(double x) {
+  Answer a;
+  if (x < 0.5) {  // the quotients below would lose digits
     // phi4 = 1/4! - x/5! + x^2/6! - ..., innermost term first.
-    constexpr double inverses[] = {1.0 / 17, 1.0 / 16, 1.0 / 15, 1.0 / 14, 1.0 / 13, 1.0 / 12, 1.0 / 11,
-                                   1.0 / 10, 1.0 / 9,  1.0 / 8,  1.0 / 7,  1.0 / 6,  1.0 / 5,  1.0 / 24};
+    constexpr double inverses[] = {1.0 / 14, 1.0 / 13, 1.0 / 12, 1.0 / 11, 1.0 / 10, 1.0 / 9,
+                                   1.0 / 8,  1.0 / 7,  1.0 / 6,  1.0 / 5,  1.0 / 24};
     double sum = 0;
     for (const double inverse : inverses) sum = (1 - x * sum) * inverse;
     a.phi4 = sum;
@@ -35,11 +35,12 @@ Answers answers(double x) {
     a.phi1 = 1 - x * a.phi2;
     a.decay = 1 - x * a.phi1;
   } else {
+    const double inverse = 1 / x;
     a.decay = std::exp(-x);
-    a.phi1 = (1 - a.decay) / x;
-    a.phi2 = (1 - a.phi1) / x;
-    a.phi3 = (0.5 - a.phi2) / x;
-    a.phi4 = (1.0 / 6 - a.phi3) / x;
+    a.phi1 = (1 - a.decay) * inverse;
+    a.phi2 = (1 - a.phi1) * inverse;
+    a.phi3 = (0.5 - a.phi2) * inverse;
+    a.phi4 = (1.0 / 6 - a.phi3) * inverse;
   }
   return a;
 }
@@ -47,7 +48,11 @@ Answers answers(double x) {
 }  // namespace
 
 NetworkSolver::NetworkSolver(const Network& network, double tolerance)
-    : network_(&network), tolerance_(tolerance), size_(network.capacities.size()), modes_(size_) {
+    : network_(&network),
+      tolerance_(tolerance),
+      size_(network.capacities.size()),
+      padded_(BlockMatrix::padded(size_)),
+      modes_(size_) {
   radiates_.resize(size_);
   for (std::size_t k = 0; k < network.links.size(); ++k) {
     const NetworkLink& link = network.links[k];
@@ -63,14 +68,16 @@ NetworkSolver::NetworkSolver(const Network& network, double tolerance)
       contacts_.push_back({link.node, link.other, link.value});
     }
   }
-  const std::size_t padded = BlockMatrix::padded(size_);
-  for (Values* values : {&linear_at_, &sink_coupling_, &begin_, &end_, &begin_modes_, &end_modes_, &decay_,
-                         &phi1_, &phi2_, &phi3_, &phi4_, &half_decay_, &half_phi1_, &reach_, &stage_,
-                         &stage_modes_, &watts_, &fourth_, &work_}) {
-    values->resize(padded);
+  for (Values* values :
+       {&linear_at_, &sink_coupling_, &begin_, &middle_, &end_, &before_middle_, &before_end_, &begin_modes_,
+        &middle_modes_, &end_modes_, &bend_, &conductance_of_, &watts_, &fourth_, &work_}) {
+    values->resize(padded_);
   }
-  for (Values& values : forcing_) values.resize(padded);
-  for (Values& values : stages_) values.resize(padded);
+  for (Values& values : forcing_) values.resize(padded_);
+  for (Values& values : curvatures_) values.resize(padded_);
+  for (Values& values : remainders_) values.resize(padded_);
+  const Values one(padded_);
+  answers_.fill({one, one, one, one, one});
 }
 
 // Conductances from the slopes of the radiative links where the step begins.
@@ -79,6 +86,7 @@ void NetworkSolver::linearise() {
   std::vector<double> conductances(network_->links.size());
   for (std::size_t k = 0; k < conductances.size(); ++k) conductances[k] = network_->links[k].value;
   Values to_sinks(size_);
+  std::fill(conductance_of_.begin(), conductance_of_.end(), 0.0);
   for (Exchange& link : exchanges_) {
     link.conductance = conductances[link.link] = link.strength * 0.5 * (slope(link.node) + slope(link.other));
   }
@@ -87,6 +95,11 @@ void NetworkSolver::linearise() {
     to_sinks[link.node] += link.conductance;
   }
   for (const Contact& link : contacts_) to_sinks[link.node] += link.conductance;
+  for (std::size_t k = 0; k < conductances.size(); ++k) {
+    const NetworkLink& link = network_->links[k];
+    conductance_of_[link.node] += conductances[k];
+    if (!link.to_sink) conductance_of_[link.other] += conductances[k];
+  }
   modes_.find(*network_, conductances);
   modes_.to_drive(to_sinks, sink_coupling_);
   linear_at_ = begin_;
@@ -120,16 +133,35 @@ void NetworkSolver::begin_at(const std::vector<double>& temperatures) {
 
 void NetworkSolver::weigh(double h) {
   h_ = h;
+  answer_count_ = 1;
+  Answers& whole = answers_[0];
   for (std::size_t k = 0; k < size_; ++k) {
-    const Answers a = answers(modes_.rates()[k] * h);
-    decay_[k] = a.decay;
-    phi1_[k] = a.phi1;
-    phi2_[k] = a.phi2;
-    phi3_[k] = a.phi3;
-    phi4_[k] = a.phi4;
-    half_decay_[k] = std::sqrt(a.decay);
-    half_phi1_[k] = 2 * a.phi1 / (1 + half_decay_[k]);
+    const Answer a = answer(modes_.rates()[k] * h);
+    whole.decay[k] = a.decay;
+    whole.phi1[k] = a.phi1;
+    whole.phi2[k] = a.phi2;
+    whole.phi3[k] = a.phi3;
+    whole.phi4[k] = a.phi4;
   }
+}
+
+// Answers over the step halved so many times, each from the one before by the doubling formulas of Skaflestad
+// and Wright, "The scaling and modified squaring method for matrix functions related to the exponential",
+// Applied Numerical Mathematics 59 (2009) 783-799, turned round.
+const NetworkSolver::Answers& NetworkSolver::halved(std::size_t times) {
+  for (; answer_count_ <= times; ++answer_count_) {
+    const double length = std::ldexp(h_, -static_cast<int>(answer_count_));
+    const Answers& twice = answers_[answer_count_ - 1];
+    Answers& half = answers_[answer_count_];
+    for (std::size_t k = 0; k < size_; ++k) {
+      half.decay[k] =
+          twice.decay[k] > 1e-200 ? std::sqrt(twice.decay[k]) : std::exp(-modes_.rates()[k] * length);
+      half.phi1[k] = 2 * twice.phi1[k] / (1 + half.decay[k]);
+      half.phi2[k] = 2 * twice.phi2[k] - 0.5 * half.phi1[k] * half.phi1[k];
+      half.phi3[k] = 4 * twice.phi3[k] - 0.5 * (half.phi1[k] + 1) * half.phi2[k];
+    }
+  }
+  return answers_[times];
 }
 
 // What drives the nodes whatever their temperatures.
@@ -139,8 +171,9 @@ void NetworkSolver::add_surroundings(const Drive& drive, Values& watts) const {
   for (const Contact& link : contacts_) watts[link.node] += link.conductance * drive.sinks[link.sink];
 }
 
-// How radiation differs from the conductances that stand for it.
-void NetworkSolver::add_curvature(const Values& temperatures, Values& watts) {
+// How radiation differs from the conductances that stand for it, W.
+void NetworkSolver::find_curvature(const Values& temperatures, Values& watts) {
+  std::fill(watts.begin(), watts.end(), 0.0);
   for (std::size_t i = 0; i < size_; ++i) fourth_[i] = fourth_power(temperatures[i]);
   for (const Exchange& link : exchanges_) {
     const double flow = link.strength * (fourth_[link.other] - fourth_[link.node]) -
@@ -153,100 +186,179 @@ void NetworkSolver::add_curvature(const Values& temperatures, Values& watts) {
   }
 }
 
+// The same, differentiated by time, W/s.
+void NetworkSolver::find_curvature_rate(const Values& temperatures, const Values& rates, Values& watts) {
+  std::fill(watts.begin(), watts.end(), 0.0);
+  for (std::size_t i = 0; i < size_; ++i) fourth_[i] = 4 * cube(temperatures[i]) * rates[i];
+  for (const Exchange& link : exchanges_) {
+    const double flow = link.strength * (fourth_[link.other] - fourth_[link.node]) -
+                        link.conductance * (rates[link.other] - rates[link.node]);
+    watts[link.node] += flow;
+    watts[link.other] -= flow;
+  }
+  for (const Radiator& link : radiators_) {
+    watts[link.node] += link.conductance * rates[link.node] - link.strength * fourth_[link.node];
+  }
+}
+
+// K: what a quadratic misses of the remainder, from its slope at the begin. A remainder off by a cubic that
+// vanishes at begin, middle and end and has the slope 1 reaches 0.096, its integral 1/32.
+double NetworkSolver::missed_by_quadratic() {
+  find_curvature_rate(begin_, point(0).rates, watts_);
+  double worst = 0;
+  for (std::size_t i = 0; i < size_; ++i) {
+    const double slope = 4 * curvatures_[1][i] - 3 * curvatures_[0][i] - curvatures_[2][i];
+    const double off = std::abs(h_ * watts_[i] - slope);
+    worst = std::max(worst, off * std::min(h_ / (32 * network_->capacities[i]), 0.096 / conductance_of_[i]));
+  }
+  return worst;
+}
+
 double NetworkSolver::step(double h, const std::vector<double>& temperatures, std::vector<double>& result) {
   begin_at(temperatures);
   weigh(h);
-  point_count_ = 0;
-  const auto drive_modes = [&](std::size_t stage, const Values& kelvin) {
-    std::copy(drives_[stage].heat.begin(), drives_[stage].heat.end(), watts_.begin());
-    add_surroundings(drives_[stage], watts_);
-    add_curvature(kelvin, watts_);
-    modes_.to_drive(watts_, stages_[stage]);
-  };
-  Values& first = stages_[0];
-  Values& middle = stages_[1];
-  Values& last = stages_[2];
-  drive_modes(0, begin_);
-  for (std::size_t k = 0; k < size_; ++k) {
-    stage_modes_[k] = half_decay_[k] * begin_modes_[k] + 0.5 * h * half_phi1_[k] * first[k];
+  parts_.clear();
+  const bool curved = !exchanges_.empty() || !radiators_.empty();
+  const bool steady = drives_[0] == drives_[1] && drives_[0] == drives_[2];
+  find_remainder(0, begin_);
+  middle_ = begin_;
+  end_ = begin_;
+  double change = 0;
+  for (int pass = 0; pass < (curved ? passes : 1); ++pass) {
+    if (pass == 0 && steady) {
+      remainders_[1] = remainders_[0];
+      remainders_[2] = remainders_[0];
+    } else {
+      find_remainder(1, middle_);
+      find_remainder(2, end_);
+    }
+    before_middle_.swap(middle_);
+    before_end_.swap(end_);
+    answer_remainder();
+    change = 0;
+    for (std::size_t i = 0; i < size_; ++i) {
+      change =
+          std::max({change, std::abs(middle_[i] - before_middle_[i]), std::abs(end_[i] - before_end_[i])});
+    }
   }
-  modes_.to_temperatures(stage_modes_, stage_);
-  drive_modes(1, stage_);
-  for (std::size_t k = 0; k < size_; ++k) {
-    stage_modes_[k] = decay_[k] * begin_modes_[k] + h * phi1_[k] * (2 * middle[k] - first[k]);
+  find_bends();
+  result.assign(end_.begin(), end_.begin() + static_cast<std::ptrdiff_t>(size_));
+  for (const double kelvin : result) {
+    if (!std::isfinite(kelvin) || kelvin < 0) return 1e9;
   }
-  modes_.to_temperatures(stage_modes_, stage_);
-  drive_modes(2, stage_);
+  return curved ? std::max(change, missed_by_quadratic()) / tolerance_ : 0;
+}
 
+// What drives the modes at the step's begin (0), middle (1) or end (2) besides their own decay.
+void NetworkSolver::find_remainder(std::size_t time, const Values& temperatures) {
+  const Drive& drive = drives_[time];
+  std::copy(drive.heat.begin(), drive.heat.end(), watts_.begin());
+  add_surroundings(drive, watts_);
+  Values& curvature = curvatures_[time];
+  find_curvature(temperatures, curvature);
+  for (std::size_t i = 0; i < size_; ++i) watts_[i] += curvature[i];
+  modes_.to_drive(watts_, remainders_[time]);
+}
+
+// The quadratic through the three remainders, and what the modes make of it by the middle and the end.
+void NetworkSolver::answer_remainder() {
+  const Answers& half = halved(1);
+  const Answers& whole = halved(0);
   for (std::size_t k = 0; k < size_; ++k) {
-    forcing_[0][k] = first[k];
-    forcing_[1][k] = 4 * middle[k] - 3 * first[k] - last[k];
-    forcing_[2][k] = 2 * (first[k] - 2 * middle[k] + last[k]);
-    // Each of these three grows from 0 to its value without turning back.
-    const double constant = h * phi1_[k] * (forcing_[0][k] - modes_.rates()[k] * begin_modes_[k]);
-    const double linear = h * phi2_[k] * forcing_[1][k];
-    const double quadratic = h * 2 * phi3_[k] * forcing_[2][k];
-    end_modes_[k] = begin_modes_[k] + constant + linear + quadratic;
-    work_[k] = 0.5 * (std::abs(constant) + std::abs(linear) + std::abs(quadratic));
+    const double first = remainders_[0][k];
+    const double middle = remainders_[1][k];
+    const double last = remainders_[2][k];
+    const double linear = 4 * middle - 3 * first - last;
+    const double quadratic = 2 * (first - 2 * middle + last);
+    forcing_[0][k] = first;
+    forcing_[1][k] = linear;
+    forcing_[2][k] = quadratic;
+    middle_modes_[k] =
+        half.decay[k] * begin_modes_[k] +
+        h_ / 2 * (half.phi1[k] * first + half.phi2[k] * linear / 2 + half.phi3[k] * quadratic / 2);
+    end_modes_[k] = whole.decay[k] * begin_modes_[k] +
+                    h_ * (whole.phi1[k] * first + whole.phi2[k] * linear + whole.phi3[k] * 2 * quadratic);
   }
+  modes_.to_temperatures(middle_modes_, middle_);
   modes_.to_temperatures(end_modes_, end_);
-  modes_.to_bounds(work_, reach_);
+}
 
-  // The error: what the quadratic adds to the linear course of the remainder, and what one more turn would
-  // change.
-  std::fill(watts_.begin(), watts_.end(), 0.0);
-  add_curvature(stage_, watts_);
-  for (double& watts : watts_) watts = -watts;
-  add_curvature(end_, watts_);
-  modes_.to_drive(watts_, work_);
+// The answers to the constant, the linear and the quadratic part each grow from 0 to their value without
+// turning back, so none strays from its chord by more than that value; nor by more than an eighth of its
+// second derivative (for the quadratic part, 2/sqrt(243)).
+void NetworkSolver::find_bends() {
+  const Answers& whole = halved(0);
   for (std::size_t k = 0; k < size_; ++k) {
-    stage_modes_[k] = h * ((2 * phi3_[k] - phi2_[k]) * forcing_[2][k] + (4 * phi3_[k] - phi2_[k]) * work_[k]);
+    const double rate = modes_.rates()[k];
+    const double constant = whole.phi1[k] * (forcing_[0][k] - rate * begin_modes_[k]);
+    work_[k] = h_ * (std::abs(constant) * std::min(1.0, rate * h_ / (8 * whole.phi1[k])) +
+                     std::abs(forcing_[1][k]) * std::min(whole.phi2[k], 0.125) +
+                     std::abs(forcing_[2][k]) * std::min(2 * whole.phi3[k], 0.1284));
   }
-  modes_.to_temperatures(stage_modes_, stage_);
-
-  result.resize(size_);
-  double error = 0;
-  for (std::size_t i = 0; i < size_; ++i) {
-    result[i] = end_[i];
-    error = std::max(error, std::abs(stage_[i]) / tolerance_);
-    if (!std::isfinite(result[i]) || result[i] < 0) return 1e9;
-  }
-  return error;
+  modes_.to_bounds(work_, bend_);
 }
 
 const NetworkSolver::Point& NetworkSolver::point(double part) {
-  for (std::size_t i = 0; i < point_count_; ++i) {
-    if (points_[i].part == part) return points_[i];
+  for (std::size_t i = 0; i < parts_.size(); ++i) {
+    if (parts_[i] == part) return points_[i];
   }
-  if (point_count_ == points_.size()) points_.push_back({0, Values(size_), Values(size_)});
-  Point& made = points_[point_count_++];
-  made.part = part;
-  const double t = part * h_;
-  for (std::size_t k = 0; k < size_; ++k) {
-    const double rate = modes_.rates()[k];
-    const double linear = part * forcing_[1][k];
-    const double quadratic = part * part * forcing_[2][k];
-    if (part == 0 || part == 1) {
-      made.modes[k] = part == 0 ? begin_modes_[k] : end_modes_[k];
-    } else {
-      const Answers a = answers(rate * t);
-      made.modes[k] = a.decay * begin_modes_[k] +
-                      t * (a.phi1 * forcing_[0][k] + a.phi2 * linear + 2 * a.phi3 * quadratic);
+  // A part that halving leads to is one short step on from a coarser one; any other, one from the begin.
+  std::size_t halvings = 0;
+  for (double odd = part; halvings <= most_halvings && odd != std::floor(odd); odd *= 2) ++halvings;
+  const double length = halvings <= most_halvings ? std::ldexp(1.0, -static_cast<int>(halvings)) : part;
+  const Point* from =
+      part == 0 || part == 0.5 || part == 1 || length == part ? nullptr : &point(part - length);
+  if (parts_.size() == points_.size()) {
+    points_.push_back({Values(padded_), Values(padded_), false, Values(padded_), Values(padded_)});
+  }
+  Point& made = points_[parts_.size()];
+  parts_.push_back(part);
+  if (part == 0 || part == 1) {
+    made.modes = part == 0 ? begin_modes_ : end_modes_;
+  } else if (part == 0.5) {
+    made.modes = middle_modes_;
+  } else {
+    const Values& before = from == nullptr ? begin_modes_ : from->modes;
+    const double gone = part - length;
+    const double t = length * h_;
+    const Answers* table = halvings <= most_halvings ? &halved(halvings) : nullptr;
+    for (std::size_t k = 0; k < size_; ++k) {
+      const Answer a = table == nullptr
+                           ? answer(modes_.rates()[k] * t)
+                           : Answer{table->decay[k], table->phi1[k], table->phi2[k], table->phi3[k], 0};
+      const double constant = forcing_[0][k] + gone * (forcing_[1][k] + gone * forcing_[2][k]);
+      const double linear = length * (forcing_[1][k] + 2 * gone * forcing_[2][k]);
+      const double quadratic = length * length * forcing_[2][k];
+      made.modes[k] =
+          a.decay * before[k] + t * (a.phi1 * constant + a.phi2 * linear + 2 * a.phi3 * quadratic);
     }
-    made.slopes[k] = forcing_[0][k] + linear + quadratic - rate * made.modes[k];
+  }
+  for (std::size_t k = 0; k < size_; ++k) {
+    made.slopes[k] =
+        forcing_[0][k] + part * (forcing_[1][k] + part * forcing_[2][k]) - modes_.rates()[k] * made.modes[k];
+  }
+  made.has_nodes = part == 0 || part == 0.5 || part == 1;
+  if (made.has_nodes) {
+    made.temperatures = part == 0 ? begin_ : part == 1 ? end_ : middle_;
+    modes_.to_temperatures(made.slopes, made.rates);
   }
   return made;
 }
 
 NetworkSolver::Reading NetworkSolver::at(std::size_t node, double part) {
   const Point& here = point(part);
+  if (here.has_nodes) return {here.temperatures[node], here.rates[node]};
   const double* shares = modes_.node(node);
-  Reading reading;
-  for (std::size_t k = 0; k < size_; ++k) {
-    reading.temperature += shares[k] * here.modes[k];
-    reading.rate += shares[k] * here.slopes[k];
+  constexpr std::size_t block = BlockMatrix::block;
+  double kelvin[block] = {};
+  double rate[block] = {};
+  for (std::size_t k = 0; k < padded_; k += block) {
+    for (std::size_t i = 0; i < block; ++i) {
+      kelvin[i] += shares[k + i] * here.modes[k + i];
+      rate[i] += shares[k + i] * here.slopes[k + i];
+    }
   }
-  return reading;
+  return {(kelvin[0] + kelvin[1]) + (kelvin[2] + kelvin[3]), (rate[0] + rate[1]) + (rate[2] + rate[3])};
 }
 
 double NetworkSolver::energy_in() const {
@@ -273,15 +385,14 @@ double NetworkSolver::beyond_linear(const Drive& drive, const Values& temperatur
 double NetworkSolver::energy_out() {
   // The linear part in full, however fast it goes; the rest is smooth. From the temperatures, not from the
   // stages, so that the account is a check of the step.
+  const Answers& whole = halved(0);
   double linear = 0;
   for (std::size_t k = 0; k < size_; ++k) {
-    linear += sink_coupling_[k] *
-              (phi1_[k] * begin_modes_[k] +
-               h_ * (phi2_[k] * forcing_[0][k] + phi3_[k] * forcing_[1][k] + 2 * phi4_[k] * forcing_[2][k]));
+    linear += sink_coupling_[k] * (whole.phi1[k] * begin_modes_[k] +
+                                   h_ * (whole.phi2[k] * forcing_[0][k] + whole.phi3[k] * forcing_[1][k] +
+                                         2 * whole.phi4[k] * forcing_[2][k]));
   }
-  std::copy(point(0.5).modes.begin(), point(0.5).modes.end(), stage_modes_.begin());
-  modes_.to_temperatures(stage_modes_, stage_);
-  return h_ * (linear + (beyond_linear(drives_[0], begin_) + 4 * beyond_linear(drives_[1], stage_) +
+  return h_ * (linear + (beyond_linear(drives_[0], begin_) + 4 * beyond_linear(drives_[1], middle_) +
                          beyond_linear(drives_[2], end_)) /
                             6);
 }

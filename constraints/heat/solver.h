@@ -1,15 +1,17 @@
 // Steps a thermal network through time, mode by mode.
 //
 // Exact in conduction and in heat that changes linearly; what radiation bends is a remainder, taken as a
-// quadratic in time through three stages (ETD3RK of Cox and Matthews, "Exponential time differencing for
-// stiff systems", Journal of Computational Physics 176 (2002) 430-455). The linearisation is taken anew when
-// temperatures have moved by 2 %. A step is therefore as long as its drive is smooth, however stiff the
-// network.
+// quadratic in time through the step's begin, middle and end, and found in three passes, each an order better
+// than the one before: collocation for exponential integrators (Hochbruck and Ostermann, "Exponential
+// integrators", Acta Numerica 19 (2010) 209-286, from memory), of order 3 at any time within the step. The
+// linearisation is taken anew when temperatures have moved by 4 %. A step is therefore as long as its drive
+// is smooth, however stiff the network.
 
 #pragma once
 
 #include <array>
 #include <cstddef>
+#include <deque>
 #include <vector>
 
 #include "constraints/heat/modes.h"
@@ -41,10 +43,10 @@ class NetworkSolver {
   };
   // Of a node when `part` of the step, 0 to 1, is over.
   Reading at(std::size_t node, double part);
-  // A node is never further than this, K, from the middle between its temperatures at both ends.
-  [[nodiscard]] double reach(std::size_t node) const { return reach_[node]; }
+  // A node strays no further than this, K, from the straight line between its temperatures at both ends.
+  [[nodiscard]] double bend(std::size_t node) const { return bend_[node]; }
   [[nodiscard]] double energy_in() const;  // J into the nodes
-  double energy_out();                     // J that leave through the sinks
+  [[nodiscard]] double energy_out();       // J that leave through the sinks
 
  private:
   struct Exchange {  // a radiative link between nodes
@@ -61,20 +63,34 @@ class NetworkSolver {
     std::size_t node, sink;
     double conductance;
   };
-  // The modes at a time within the step.
+  // How the modes answer, over a time, to what is constant, linear, quadratic and cubic in it; by mode.
+  struct Answers {
+    std::vector<double> decay, phi1, phi2, phi3, phi4;
+  };
+  // A time within the step.
   struct Point {
-    double part = 0;
     std::vector<double> modes;
-    std::vector<double> slopes;  // 1/s
+    std::vector<double> slopes;  // of the modes, 1/s
+    // Of all nodes at once, where most of them are asked for.
+    bool has_nodes = false;
+    std::vector<double> temperatures;
+    std::vector<double> rates;
   };
 
   double step(double h, const std::vector<double>& temperatures, std::vector<double>& result);
+  void find_remainder(std::size_t time, const std::vector<double>& temperatures);
+  void answer_remainder();
+  void find_bends();
   void begin_at(const std::vector<double>& temperatures);
   void linearise();
   void weigh(double h);
   void add_surroundings(const Drive& drive, std::vector<double>& watts) const;
-  void add_curvature(const std::vector<double>& temperatures, std::vector<double>& watts);
+  void find_curvature(const std::vector<double>& temperatures, std::vector<double>& watts);
+  void find_curvature_rate(const std::vector<double>& temperatures, const std::vector<double>& rates,
+                           std::vector<double>& watts);
+  double missed_by_quadratic();
   [[nodiscard]] double beyond_linear(const Drive& drive, const std::vector<double>& temperatures) const;
+  const Answers& halved(std::size_t times);
   const Point& point(double part);
 
   using Values = std::vector<double>;  // by node or by mode, padded
@@ -82,27 +98,34 @@ class NetworkSolver {
   const Network* network_;
   double tolerance_;
   std::size_t size_;
+  std::size_t padded_;
   std::vector<Exchange> exchanges_;
   std::vector<Radiator> radiators_;
   std::vector<Contact> contacts_;
   std::vector<char> radiates_;  // by node
 
   Modes modes_;
-  Values linear_at_;      // K, where the network is linearised
-  Values sink_coupling_;  // W out through the sinks for each mode's unit
+  Values linear_at_;       // K, where the network is linearised
+  Values sink_coupling_;   // W out through the sinks for each mode's unit
+  Values conductance_of_;  // W/K of all links of each node
   bool linearised_ = false;
 
   double h_ = 0;
   std::array<Drive, 3> drives_;
-  Values begin_, end_;  // K
-  Values begin_modes_, end_modes_;
-  std::array<Values, 3> forcing_;  // constant, linear and quadratic in the part of the step; by mode
-  Values decay_, phi1_, phi2_, phi3_, phi4_, half_decay_, half_phi1_;
-  Values reach_;
-  std::vector<Point> points_;
-  std::size_t point_count_ = 0;
-  Values stage_, stage_modes_, watts_, fourth_, work_;
-  std::array<Values, 3> stages_;  // drive of the modes at the step's begin, middle and end
+  Values begin_, middle_, end_;        // K
+  Values before_middle_, before_end_;  // as the pass before had them
+  Values begin_modes_, middle_modes_, end_modes_;
+  std::array<Values, 3> curvatures_;  // at the step's begin, middle and end, W
+  std::array<Values, 3> remainders_;  // at the step's begin, middle and end; by mode
+  std::array<Values, 3> forcing_;     // constant, linear and quadratic in the part of the step; by mode
+  static constexpr int passes = 3;
+  static constexpr std::size_t most_halvings = 12;
+  std::array<Answers, most_halvings + 1> answers_;  // over the step, half of it, a quarter of it, ...
+  std::size_t answer_count_ = 0;
+  Values bend_;
+  std::vector<double> parts_;  // of the step, that have been asked for
+  std::deque<Point> points_;   // of those parts, and spare ones; a deque, so that they stay where they are
+  Values watts_, fourth_, work_;
 };
 
 }  // namespace cairn

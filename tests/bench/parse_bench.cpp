@@ -54,7 +54,8 @@ Outcome measure(const Way& way) {
     _exit(written ? 0 : 1);
   }
   close(ends[1]);
-  if (child < 0 || read(ends[0], &outcome, sizeof outcome) != static_cast<ssize_t>(sizeof outcome)) outcome = {};
+  if (child < 0 || read(ends[0], &outcome, sizeof outcome) != static_cast<ssize_t>(sizeof outcome))
+    outcome = {};
   close(ends[0]);
   if (child > 0) waitpid(child, nullptr, 0);
   return outcome;

@@ -79,12 +79,15 @@ CvodeReference::~CvodeReference() {
   delete handles_;
 }
 
-void CvodeReference::advance(const Drive& drive, double from, double to) {
+void CvodeReference::restart(const Drive& drive, double from, double to) {
   handles_->drive = &drive;
+  reached_ = from;
   must(CVodeReInit(handles_->memory, from, handles_->state));
   must(CVodeSetStopTime(handles_->memory, to));
-  realtype reached = from;
-  must(CVode(handles_->memory, to, handles_->state, &reached, CV_NORMAL));
+}
+
+void CvodeReference::go_on(double until) {
+  must(CVode(handles_->memory, until, handles_->state, &reached_, CV_NORMAL));
 }
 
 }  // namespace cairn

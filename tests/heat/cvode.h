@@ -17,13 +17,20 @@ class CvodeReference {
   CvodeReference(const CvodeReference&) = delete;
   CvodeReference& operator=(const CvodeReference&) = delete;
 
-  void advance(const Drive& drive, double from, double to);
+  void advance(const Drive& drive, double from, double to) {
+    restart(drive, from, to);
+    go_on(to);
+  }
+  // The same in parts: the drive holds until `to`, which is where the last part ends.
+  void restart(const Drive& drive, double from, double to);
+  void go_on(double until);
   [[nodiscard]] const std::vector<double>& temperatures() const { return temperatures_; }
 
  private:
   struct Handles;
   Handles* handles_;
   std::vector<double> temperatures_;
+  double reached_ = 0;
 };
 
 }  // namespace cairn
