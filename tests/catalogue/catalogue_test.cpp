@@ -60,6 +60,14 @@ TEST(Catalogue, MessagesKeepTheWording) {
   }
 }
 
+// A finding that fails must have words: its code stands in the catalogue too.
+TEST(Catalogue, EveryFindingHasALine) {
+  std::set<std::string> codes = project_finding_codes();
+  ASSERT_THAT(codes, Not(IsEmpty()));
+  for (const Entry& entry : project_entries()) codes.erase(entry.code);
+  EXPECT_THAT(codes, IsEmpty());
+}
+
 TEST(Catalogue, PagesAndCodesBelongTogether) {
   std::set<std::string> codes = project_finding_codes();
   EXPECT_THAT(codes, Contains("power/reserve"));
