@@ -61,9 +61,9 @@ ExitCode run_build(const World& world, const BuildOptions& options) {
     return finish(ExitCode::ToolFault, "");
   }
   if (!options.show.json) world.print(verdict_table(*plan, world.colour_for_output()));
-  if (diagnostics.has_errors()) {
+  if (const ExitCode code = worst_exit(compiled, diagnostics); code != ExitCode::Holds) {
     if (!options.show.json) world.print("\nno plan was written: a check stops it\n");
-    return finish(ExitCode::CheckStops, "");
+    return finish(code, "");
   }
   const auto written = world.write_folder(options.folder, plan_files(*compiled, *plan));
   if (!written) {

@@ -28,7 +28,7 @@ ExitCode run_check(const World& world, const CheckOptions& options) {
     world.print(fmt::format(R"({{"diagnostics":{},"plan":{}}})"
                             "\n",
                             list, compiled ? compiled->plan : "null"));
-    return worst_exit(compiled.has_value(), diagnostics);
+    return worst_exit(compiled, diagnostics);
   }
   show_diagnostics(world, diagnostics, files, options.show, options.compile.load);
   if (compiled) {
@@ -39,9 +39,8 @@ ExitCode run_check(const World& world, const CheckOptions& options) {
     }
     world.print(verdict_table(*plan, world.colour_for_output()));
     world.print(fmt::format("\n{}: {}, verdict {}\n", plan->load, counted(plan->commands.size(), "command", "commands"), plan->verdict));
-    if (diagnostics.has_errors()) return ExitCode::CheckStops;
   }
-  return worst_exit(compiled.has_value(), diagnostics);
+  return worst_exit(compiled, diagnostics);
 }
 
 }  // namespace cairn

@@ -58,7 +58,7 @@ void show_diagnostics(const World& world, Diagnostics& diagnostics, const Source
 // "1 batch", "2 batches".
 std::string counted(std::size_t count, std::string_view one, std::string_view many);
 
-// The exit code that a list of diagnostics asks for, when the input was wrong or a check stopped.
-ExitCode worst_exit(bool compiled, const Diagnostics& diagnostics);
+// The exit code that a result asks for: none, the input was wrong; anything but `holds`, a check stops it.
+ExitCode worst_exit(const std::optional<Compiled>& compiled, const Diagnostics& diagnostics);
 
 }  // namespace cairn

@@ -27,9 +27,10 @@ std::string counted(std::size_t count, std::string_view one, std::string_view ma
   return std::to_string(count) + ' ' + std::string(count == 1 ? one : many);
 }
 
-ExitCode worst_exit(bool compiled, const Diagnostics& diagnostics) {
+ExitCode worst_exit(const std::optional<Compiled>& compiled, const Diagnostics& diagnostics) {
   if (!compiled) return ExitCode::WrongInput;
-  return diagnostics.has_errors() ? ExitCode::CheckStops : ExitCode::Holds;
+  const bool holds = overall(compiled->results.findings) == Verdict::Holds;
+  return holds && !diagnostics.has_errors() ? ExitCode::Holds : ExitCode::CheckStops;
 }
 
 }  // namespace cairn

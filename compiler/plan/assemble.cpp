@@ -74,6 +74,12 @@ class Assembly {
   [[nodiscard]] std::string utc(Instant time) const { return format_utc_exact(time, *input_.leap_seconds); }
   [[nodiscard]] double offset(Instant time) const { return rounded((time - timeline_.begin).seconds(), 3); }
 
+  // The time code may stand a hair before the tick that is meant.
+  [[nodiscard]] std::int64_t nearest_tick(Instant time) const {
+    const std::int64_t tick = std::max<std::int64_t>(station_.clock.tick.nanoseconds, 1);
+    return (time.tai_nanoseconds + tick / 2) / tick;
+  }
+
   static Json texts(const std::vector<std::string>& values) { return Json::Array(values.begin(), values.end()); }
 
   [[nodiscard]] Json place(Span span) const {
@@ -173,8 +179,7 @@ class Assembly {
           {"number", i + 1},
           {"time", utc(command.time)},
           {"offset", offset(command.time)},
-          {"ticks", std::to_string(command.time.tai_nanoseconds /
-                                   std::max<std::int64_t>(station_.clock.tick.nanoseconds, 1))},
+          {"ticks", std::to_string(nearest_tick(command.time))},
           {"unit", station_.units[definition.unit].name},
           {"name", definition.name},
           {"command_number", static_cast<int>(definition.number)},

@@ -84,8 +84,9 @@ class Planner {
   BringPlan run(const StateTracker& tracker, Instant now) {
     BringPlan plan;
     Standing standing = tracker.standing(part_, now);
-    // Wait until a move under way has surely arrived. The clock's own deviation is common to both commands.
-    const Instant arrival = standing.until_latest - clock_uncertainty(station_->clock, now);
+    // Wait until a move under way has surely arrived. The clock's own deviation is common to both commands, and the
+    // half tick that each may be off is left out here as it is between the commands of a chain.
+    const Instant arrival = standing.until_latest - tick_uncertainty(station_->clock);
     const Instant begin = std::max(now, ceil_to_tick(arrival, station_->clock.tick));
     if (standing.moving_to.is_valid()) standing.state = standing.moving_to;
     plan.start = standing.state;

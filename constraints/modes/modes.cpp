@@ -181,7 +181,6 @@ Finding conflict_finding(const Station& station, const Timeline& timeline, const
   finding.check = CheckKind::Modes;
   finding.subject = full_name(station, command);
   finding.verdict = Verdict::Fails;
-  finding.assurance = Assurance::Guaranteed;
   finding.has_margin = false;
   finding.time = finding.interval_begin = finding.interval_end = conflict.time;
   finding.cause.push_back(conflict.command);
@@ -222,7 +221,8 @@ std::vector<Finding> check_modes(const Station& station, const Timeline& timelin
     legal.code = "modes/need";
     legal.check = CheckKind::Modes;
     legal.subject = "commands legal where they run";
-    legal.assurance = Assurance::Guaranteed;
+    // Whether a move is over when the next command comes is judged by its nominal time.
+    legal.assurance = Assurance::Nominal;
     legal.has_margin = false;
     legal.time = legal.interval_begin = legal.interval_end = timeline.begin;
     findings.push_back(std::move(legal));

@@ -86,6 +86,33 @@ TEST(BringPlan, EqualsExhaustiveSearch) {
   EXPECT_GT(absent, 500);
 }
 
+// However far the clock may have drifted since it was compared last, it drifts for both commands alike.
+TEST(BringPlan, WaitsForAMoveUnderWay) {
+  StationBuilder builder;
+  const UnitId unit = builder.unit("box");
+  const PartId part = builder.part(unit, "", {"a", "b", "c"}, 0);
+  const auto step = [&](const char* name, std::size_t from, std::size_t to) {
+    const CommandId id = builder.command(unit, name, {});
+    Move made = move(part, {builder.state(part, from)}, builder.state(part, to), 30);
+    made.takes.low = 28;
+    made.takes.high = 32;
+    builder.station.commands[id].moves.push_back(made);
+    return id;
+  };
+  const CommandId first = step("first", 0, 1);
+  step("second", 1, 2);
+  const Instant begin{1'000'000'000'000'000'000};
+  builder.station.clock.rate_error = 1e-4;
+  builder.station.clock.last_correlation = begin - seconds_to_duration(30 * 86'400);
+  StateTracker tracker(builder.station, initial_state(builder.station));
+  ASSERT_TRUE(tracker.apply(TimedCommandId{}, {begin, first, {}}).empty());
+  const BringPlan plan =
+      plan_bring(builder.station, tracker, part, builder.state(part, 2), begin + seconds_to_duration(5));
+  ASSERT_TRUE(plan.found);
+  ASSERT_EQ(plan.steps.size(), 1U);
+  EXPECT_EQ(plan.steps[0].command.time - begin, seconds_to_duration(32));
+}
+
 TEST(BringPlan, Ticks) {
   const Duration tick{1'000'000};
   EXPECT_EQ(ceil_to_tick({1'000'001}, tick).tai_nanoseconds, 2'000'000);
