@@ -358,8 +358,15 @@ class Assembly {
       Json::Array rows;
       for (const Occupation& row : timeline_.occupations[i]) {
         const auto name = [&](StateId state) { return state.is_valid() ? Json(station_.states[state].name) : Json(); };
-        rows.push_back(Json::Array{offset(row.begin.nominal), offset(row.end.nominal), name(row.state),
-                                   name(row.moving_to), row.cause.is_valid() ? Json(std::size_t{row.cause.value} + 1) : Json()});
+        // Cell by cell: the compiler's bounds check goes astray over a list of moved variants.
+        Json::Array cells;
+        cells.reserve(5);
+        cells.emplace_back(offset(row.begin.nominal));
+        cells.emplace_back(offset(row.end.nominal));
+        cells.push_back(name(row.state));
+        cells.push_back(name(row.moving_to));
+        cells.push_back(row.cause.is_valid() ? Json(row.cause.value + 1) : Json());
+        rows.emplace_back(std::move(cells));
       }
       parts.push_back(
           Json::Object{{"part", full_name(station_, station_.parts.id_at(i))}, {"rows", std::move(rows)}});
