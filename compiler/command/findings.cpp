@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "compiler/text/catalogue.h"
 
@@ -24,8 +25,9 @@ class Reporter {
     const std::string limit = shown(finding, finding.limit);
     const std::string_view code = finding.code;
     if (code == "power/reserve") {
-      finish(finding, diagnostics_.report(diagnostics::PowerReserve, at, value, time, limit)
-                          .hint("move, shorten or leave out the commands marked, or bring a unit to a state that draws less"));
+      finish(
+          finding,
+          diagnostics_.report(diagnostics::PowerReserve, at, value, time, limit).hint(power_hint(finding)));
     } else if (code == "heat/survival") {
       finish(finding, diagnostics_.report(diagnostics::HeatSurvival, at, finding.subject, value, time, limit)
                           .hint(heat_hint(finding)));
@@ -34,44 +36,51 @@ class Reporter {
                           .hint(heat_hint(finding)));
     } else if (code == "modes/need") {
       finish(finding, diagnostics_.report(diagnostics::ModesNeed, at, finding.subject, time, finding.detail)
-                          .hint("`bring` the part that is wrong to the state it needs, before this command"));
+                          .hint(need_hint(finding)));
     } else if (code == "modes/no-move") {
       finish(finding, diagnostics_.report(diagnostics::ModesNoMove, at, finding.subject, time, finding.detail)
-                          .hint("use `bring`, which finds the way from the state the unit is in"));
+                          .hint(move_hint(finding)));
     } else if (code == "modes/unknown-state") {
-      finish(finding, diagnostics_.report(diagnostics::ModesUnknownState, at, finding.subject, time, finding.detail)
-                          .hint("send a command first that sets the state whatever it was, or give the station file its initial state"));
+      finish(finding,
+             diagnostics_.report(diagnostics::ModesUnknownState, at, finding.subject, time, finding.detail)
+                 .hint("send a command first that sets the state whatever it was, or give the station file "
+                       "its initial state"));
     } else if (code == "modes/moving") {
       finish(finding, diagnostics_.report(diagnostics::ModesMoving, at, finding.subject, time, finding.detail)
-                          .hint("wait until the move is over: `after D`, or `bring`, which keeps the times"));
+                          .hint(moving_hint(finding)));
     } else if (code == "modes/once") {
       finish(finding, diagnostics_.report(diagnostics::ModesOnce, at, finding.subject, time, finding.detail)
                           .hint("take the second one out; what it does cannot be done again"));
     } else if (code == "modes/exclusion") {
       const std::string length = to_text(finding.interval_end - finding.interval_begin);
-      finish(finding, diagnostics_.report(diagnostics::ModesExclusion, at, finding.subject, utc(finding.interval_begin), length, finding.detail)
-                          .hint(fmt::format("it holds when one ends {} earlier, or the other begins {} later", length, length)));
+      finish(finding, diagnostics_
+                          .report(diagnostics::ModesExclusion, at, finding.subject,
+                                  utc(finding.interval_begin), length, finding.detail)
+                          .hint(fmt::format("it holds when one ends {} earlier, or the other begins {} later",
+                                            length, length)));
     } else if (code == "table/entries") {
-      finish(finding, diagnostics_.report(diagnostics::TableEntries, at, value, time, limit)
-                          .hint("spread the commands so that an uplink window lies between them, or take some out"));
+      finish(
+          finding,
+          diagnostics_.report(diagnostics::TableEntries, at, value, time, limit).hint(table_hint(finding)));
     } else if (code == "table/bytes") {
-      finish(finding, diagnostics_.report(diagnostics::TableBytes, at, value, time, limit)
-                          .hint("spread the commands so that an uplink window lies between them, or take some out"));
+      finish(finding,
+             diagnostics_.report(diagnostics::TableBytes, at, value, time, limit).hint(table_hint(finding)));
     } else if (code == "table/late") {
-      finish(finding, diagnostics_.report(diagnostics::TableLate, at, time, late_reason(finding)).hint(late_hint(finding)));
+      finish(finding, diagnostics_.report(diagnostics::TableLate, at, time, late_reason(finding))
+                          .hint(late_hint(finding)));
     } else if (code == "table/horizon") {
       finish(finding, diagnostics_.report(diagnostics::TableHorizon, at, time, value, limit)
-                          .hint("a later uplink window, or an earlier command"));
+                          .hint(fmt::format("let it go up in a window {} later, or run it that much earlier",
+                                            show(finding.value - finding.limit, dimensions::duration))));
     } else if (code == "table/spacing") {
       finish(finding, diagnostics_.report(diagnostics::TableSpacing, at, value, time, limit)
-                          .hint("move one of the two; `at about` lets Cairn do so"));
+                          .hint(fmt::format("move one of the two by {}; `at about` lets Cairn do so",
+                                            show(finding.limit - finding.value, dimensions::duration))));
     }
   }
 
  private:
-  [[nodiscard]] std::string utc(Instant time) const {
-    return format_utc(time, leap_seconds_);
-  }
+  [[nodiscard]] std::string utc(Instant time) const { return format_utc(time, leap_seconds_); }
 
   static std::string shown(const Finding& finding, double value) {
     if (finding.check == CheckKind::Heat) return show(value, dimensions::temperature, 5);
@@ -83,20 +92,105 @@ class Reporter {
     return compiled_.load.provenance[finding.cause.back().value].source;
   }
 
+  static std::string power_hint(const Finding& finding) {
+    const std::string lacking = show(finding.limit - finding.value, dimensions::power, 4);
+    if (finding.cause.empty())
+      return fmt::format(
+          "{} are missing, and no command of this load is the cause: look at the state the load begins in",
+          lacking);
+    return fmt::format(
+        "{} are missing: move, shorten or leave out the commands marked, or bring a unit to a state that "
+        "draws less",
+        lacking);
+  }
+
   static std::string heat_hint(const Finding& finding) {
     const bool cold = finding.value < finding.limit;
+    const std::string by =
+        show(std::abs(finding.value - finding.limit), dimensions::temperature_difference, 3);
     if (finding.cause.empty()) {
-      return cold ? "no command of this load makes it so cold: look at its heater, its links and the state the load begins in"
-                  : "no command of this load makes it so hot: look at its radiator, its links and the state the load begins in";
+      return cold ? fmt::format(
+                        "it is {} too cold, and no command of this load is the cause: look at its heater, "
+                        "its links and the state the load begins in",
+                        by)
+                  : fmt::format(
+                        "it is {} too hot, and no command of this load is the cause: look at its radiator, "
+                        "its links and the state the load begins in",
+                        by);
     }
-    return cold ? "leave its heater or its unit on for longer, or move the commands marked away from the night"
-                : "shorten or spread the commands marked, or move them away from the heat of the day";
+    return cold ? fmt::format(
+                      "it is {} too cold: leave its heater or its unit on for longer, or move the commands "
+                      "marked away from the night",
+                      by)
+                : fmt::format(
+                      "it is {} too hot: shorten or spread the commands marked, or move them away from the "
+                      "heat of the day",
+                      by);
+  }
+
+  static std::string table_hint(const Finding& finding) {
+    const bool entries = finding.code == "table/entries";
+    return fmt::format(
+        "{} too many: spread the commands so that an uplink window lies between them, or take some out",
+        entries ? fmt::format("{:.0f} are", finding.value - finding.limit)
+                : fmt::format("{:.0f} bytes are", finding.value - finding.limit));
+  }
+
+  // What the timeline knows of a command that cannot run; nullptr when it has no more to say.
+  [[nodiscard]] const Conflict* conflict_of(const Finding& finding) const {
+    if (finding.cause.empty()) return nullptr;
+    for (const Conflict& conflict : compiled_.timeline.conflicts) {
+      if (conflict.command == finding.cause.back() && conflict.time == finding.time) return &conflict;
+    }
+    return nullptr;
+  }
+
+  [[nodiscard]] std::string bring_to(PartId part, StateId state) const {
+    const Station& station = compiled_.station.station;
+    return fmt::format("`bring {} to {}`", full_name(station, part), station.states[state].name);
+  }
+
+  [[nodiscard]] std::string need_hint(const Finding& finding) const {
+    const Conflict* conflict = conflict_of(finding);
+    if (conflict != nullptr) {
+      const CommandId command = compiled_.timeline.commands[conflict->command.value].command;
+      const StateCondition& need = compiled_.station.station.commands[command].needs[conflict->need];
+      if (!need.states.empty()) return "before this command: " + bring_to(need.part, need.states.front());
+    }
+    return "`bring` the part that is wrong to the state it needs, before this command";
+  }
+
+  [[nodiscard]] std::string move_hint(const Finding& finding) const {
+    const Conflict* conflict = conflict_of(finding);
+    if (conflict != nullptr) {
+      const CommandId command = compiled_.timeline.commands[conflict->command.value].command;
+      for (const Move& move : compiled_.station.station.commands[command].moves) {
+        if (move.part != conflict->part) continue;
+        if (move.to == conflict->found) return "it is there already: leave this command out";
+        return fmt::format("write {} instead, which finds the way from the state it is in",
+                           bring_to(move.part, move.to));
+      }
+    }
+    return "use `bring`, which finds the way from the state the unit is in";
+  }
+
+  [[nodiscard]] std::string moving_hint(const Finding& finding) const {
+    const Conflict* conflict = conflict_of(finding);
+    const Occupation* moving =
+        conflict == nullptr ? nullptr : occupation_at(compiled_.timeline, conflict->part, conflict->time);
+    if (moving == nullptr || !moving->moving_to.is_valid()) {
+      return "wait until the move is over: `after D`, or `bring`, which keeps the times";
+    }
+    return fmt::format(
+        "the move has surely ended {} later, at {}: wait that long with `after`, or use `bring`, which waits "
+        "by itself",
+        to_text(moving->end.latest - conflict->time), utc(moving->end.latest));
   }
 
   [[nodiscard]] std::string late_reason(const Finding& finding) const {
     if (!finding.has_margin) return finding.detail;
-    return fmt::format("it comes aboard {} before, {} are asked for", show(finding.value, dimensions::duration),
-                       show(finding.limit, dimensions::duration));
+    return fmt::format("it comes aboard {} before, {} are asked for",
+                       show(finding.value, dimensions::duration), show(finding.limit, dimensions::duration));
   }
 
   // The first window after the one that would have been needed, and when the command could run then.
@@ -123,8 +217,9 @@ class Reporter {
     for (const TimedCommandId id : finding.cause) {
       const Provenance& from = compiled_.load.provenance[id.value];
       const TimedCommand& command = compiled_.load.commands[id.value];
-      const std::string words = fmt::format("command {}, {} at {}", id.value + 1,
-                                            full_name(compiled_.station.station, command.command), utc(command.time));
+      const std::string words =
+          fmt::format("command {}, {} at {}", id.value + 1,
+                      full_name(compiled_.station.station, command.command), utc(command.time));
       if (from.source == at) {
         if (id == finding.cause.back()) builder.under(words);
         continue;
@@ -145,7 +240,8 @@ class Reporter {
 
 }  // namespace
 
-void report_findings(const Compiled& compiled, const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
+void report_findings(const Compiled& compiled, const LeapSecondTable& leap_seconds,
+                     Diagnostics& diagnostics) {
   Reporter reporter(compiled, leap_seconds, diagnostics);
   for (const Finding& finding : compiled.results.findings) {
     if (finding.verdict == Verdict::Fails) reporter.report(finding);

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "compiler/meaning/argument_words.h"
 #include "compiler/meaning/program.h"
 #include "compiler/text/catalogue.h"
 #include "compiler/text/spelling.h"
@@ -38,29 +39,33 @@ constexpr std::array<TypeWord, 15> types{{
     {"Text", ValueKind::Text, dimensions::ratio},
 }};
 
-void suggest(DiagnosticBuilder builder, const Word& word, const std::vector<std::string>& known) {
-  if (const auto near = nearest_word(word.text, known)) {
-    builder.fix(word.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
-  } else if (known.empty()) {
-    builder.hint("none is known here");
-  } else {
-    constexpr std::size_t most = 24;
-    std::string list;
-    for (std::size_t i = 0; i < std::min(most, known.size()); ++i) list += (i > 0 ? ", `" : "`") + known[i] + "`";
-    if (known.size() > most) list += " and " + std::to_string(known.size() - most) + " more";
-    builder.hint("known here: " + list);
+std::string example_of_type(std::string_view type) {
+  static constexpr std::array<std::pair<std::string_view, std::string_view>, 16> examples{{
+      {"Duration", "`90 s`"},
+      {"Instant", "`2031-05-14T06:00:00Z` or a mark"},
+      {"Power", "`4.5 W`"},
+      {"Energy", "`12 Wh`"},
+      {"Temperature", "`20 degC`"},
+      {"Angle", "`180 deg`"},
+      {"Length", "`0.8 m`"},
+      {"Rate", "`1 kbit/s`"},
+      {"DataSize", "`4 kbit`"},
+      {"Voltage", "`28 V`"},
+      {"Current", "`200 mA`"},
+      {"Frequency", "`4 Hz`"},
+      {"Ratio", "`20 %`"},
+      {"Count", "`3`"},
+      {"Text", "`\"words\"`"},
+      {"Boolean", "`true`"},
+  }};
+  for (const auto& [name, example] : examples) {
+    if (name == type) return std::string(example);
   }
+  return "one it takes elsewhere";
 }
 
 bool near(double a, double b) {
   return std::abs(a - b) <= 1e-9 * std::max({std::abs(a), std::abs(b), 1e-12});
-}
-
-std::string show_number(const ArgumentDefinition& definition, double number) {
-  ArgumentValue value;
-  value.number = number;
-  value.raw = encode_argument(definition, number).value_or(0);
-  return show_argument(definition, value);
 }
 
 std::string list_choices(const ArgumentDefinition& definition) {
@@ -86,7 +91,8 @@ class ArgumentReader {
       case ArgumentType::Count:
         if (value.kind != ValueKind::Count) return wrong(definition, argument, "a Count", value);
         return limited(definition, argument, static_cast<double>(value.count));
-      default: break;
+      default:
+        break;
     }
     double number = 0;
     if (value.kind == ValueKind::Duration && definition.dimension == dimensions::duration) {
@@ -109,54 +115,87 @@ class ArgumentReader {
                                      const std::string& expected, const Value& found) {
     const Span span = (*evaluator_->program().trees)[tree_].expressions[argument.value].span;
     auto builder = evaluator_->diagnostics().report(diagnostics::WrongType, span,
-                                                    "`" + definition.name + "` of `" + command_ + "`", expected,
-                                                    type_name(found));
+                                                    "`" + definition.name + "` of `" + command_ + "`",
+                                                    expected, type_name(found));
     point_at_model(builder, definition, "declared here");
-    if (found.kind == ValueKind::Count && !definition.unit.empty()) {
-      builder.hint("write a unit: `" + std::to_string(found.count) + " " + definition.unit + "`");
+    const bool bare = found.kind == ValueKind::Count ||
+                      (found.kind == ValueKind::Quantity && found.dimension == dimensions::ratio);
+    if (bare && !definition.unit.empty()) {
+      const std::string text(evaluator_->program().files->text(span));
+      builder.fix(span, text + " " + definition.unit, FixKind::Guess,
+                  "write a unit: `" + text + " " + definition.unit + "`");
     } else if (!definition.unit.empty()) {
-      builder.hint("give it in " + definition.unit + ", or another unit of " + name_of(definition.dimension));
+      builder.hint("give it in " + definition.unit + ", or another unit of " + name_of(definition.dimension) +
+                   ": " + accepted_values(definition));
     } else {
-      builder.hint("give " + expected);
+      builder.hint("write `" + example_argument(definition) + "`; it takes " + accepted_values(definition));
     }
     return std::nullopt;
   }
 
-  void point_at_model(DiagnosticBuilder& builder, const ArgumentDefinition& definition, const std::string& text) {
+  void point_at_model(DiagnosticBuilder& builder, const ArgumentDefinition& definition,
+                      const std::string& text) {
     const Span place = evaluator_->program().station->place(definition.origin);
     if (place.is_valid()) builder.context(place, text);
   }
 
-  std::optional<ArgumentValue> limited(const ArgumentDefinition& definition, const Argument& argument, double number) {
+  std::optional<ArgumentValue> limited(const ArgumentDefinition& definition, const Argument& argument,
+                                       double number) {
     const Span span = (*evaluator_->program().trees)[tree_].expressions[argument.value].span;
     const bool low = definition.minimum && number < *definition.minimum && !near(number, *definition.minimum);
-    const bool high = definition.maximum && number > *definition.maximum && !near(number, *definition.maximum);
+    const bool high =
+        definition.maximum && number > *definition.maximum && !near(number, *definition.maximum);
     if (low || high) {
-      const std::string range = (definition.minimum ? show_number(definition, *definition.minimum) : "any") + " .. " +
-                                (definition.maximum ? show_number(definition, *definition.maximum) : "any");
+      const std::string range =
+          (definition.minimum ? written_value(definition, *definition.minimum) : "any") + " .. " +
+          (definition.maximum ? written_value(definition, *definition.maximum) : "any");
       auto builder = evaluator_->diagnostics().report(diagnostics::OutOfRange, span, definition.name,
-                                                      show_number(definition, number), range);
+                                                      written_value(definition, number), range);
       point_at_model(builder, definition, "the station model sets the range here");
-      const std::string nearest = show_number(definition, low ? *definition.minimum : *definition.maximum);
+      const std::string nearest = written_value(definition, low ? *definition.minimum : *definition.maximum);
       builder.fix(span, nearest, FixKind::Guess, "the nearest value in range is `" + nearest + "`");
       return std::nullopt;
     }
-    if (!definition.allowed.empty() && std::none_of(definition.allowed.begin(), definition.allowed.end(),
-                                                    [number](double allowed) { return near(allowed, number); })) {
+    if (!definition.allowed.empty() &&
+        std::none_of(definition.allowed.begin(), definition.allowed.end(),
+                     [number](double allowed) { return near(allowed, number); })) {
       std::string list;
       for (const double allowed : definition.allowed) {
-        list += (list.empty() ? "" : ", ") + show_number(definition, allowed);
+        list += (list.empty() ? "" : ", ") + written_value(definition, allowed);
       }
       auto builder = evaluator_->diagnostics().report(diagnostics::NotAllowed, span, definition.name,
-                                                      show_number(definition, number), list);
+                                                      written_value(definition, number), list);
       point_at_model(builder, definition, "the station model lists the allowed values here");
-      builder.hint("give one of the allowed values");
+      const double nearest = *std::min_element(
+          definition.allowed.begin(), definition.allowed.end(),
+          [number](double a, double b) { return std::abs(a - number) < std::abs(b - number); });
+      const std::string text = written_value(definition, nearest);
+      builder.fix(span, text, FixKind::Guess, "the nearest allowed value is `" + text + "`");
+      return std::nullopt;
+    }
+    if (const auto steps = nearest_steps(definition, number); !steps.empty()) {
+      off_step(definition, span, number, steps);
       return std::nullopt;
     }
     return encode(definition, argument, number);
   }
 
-  std::optional<ArgumentValue> encode(const ArgumentDefinition& definition, const Argument& argument, double number) {
+  // What would be sent is another value: the author says which.
+  void off_step(const ArgumentDefinition& definition, Span span, double number,
+                const std::vector<double>& steps) {
+    auto builder =
+        evaluator_->diagnostics().report(diagnostics::OffStep, span, definition.name,
+                                         written_value(definition, number), written_step(definition));
+    point_at_model(builder, definition, "its step is set here");
+    for (const double step : steps) {
+      const std::string text = written_value(definition, step);
+      builder.fix(span, text, FixKind::Guess,
+                  (step < number ? "the nearest below is `" : "the nearest above is `") + text + "`");
+    }
+  }
+
+  std::optional<ArgumentValue> encode(const ArgumentDefinition& definition, const Argument& argument,
+                                      double number) {
     const auto raw = encode_argument(definition, number);
     if (raw) return ArgumentValue{number, *raw};
     const Span span = (*evaluator_->program().trees)[tree_].expressions[argument.value].span;
@@ -185,13 +224,15 @@ class ArgumentReader {
       found = std::find_if(definition.choices.begin(), definition.choices.end(), matches);
     }
     if (found != definition.choices.end()) return ArgumentValue{static_cast<double>(found->raw), found->raw};
-    auto builder = evaluator_->diagnostics().report(diagnostics::NotAChoice, expression.span, word, definition.name,
-                                                    list_choices(definition));
+    auto builder = evaluator_->diagnostics().report(diagnostics::NotAChoice, expression.span, word,
+                                                    definition.name, list_choices(definition));
     point_at_model(builder, definition, "the choices are declared here");
     std::vector<std::string> known;
     for (const Choice& known_choice : definition.choices) known.push_back(known_choice.name);
     if (const auto close = nearest_word(word, known)) {
       builder.fix(expression.span, *close, FixKind::Guess, "did you mean `" + *close + "`?");
+    } else {
+      builder.hint("write `" + example_argument(definition) + "`, or another of them");
     }
     return std::nullopt;
   }
@@ -220,7 +261,8 @@ bool has_type(std::string_view type, const Value& value) {
   if (type == "Boolean") return value.kind == ValueKind::Boolean;
   for (const TypeWord& word : types) {
     if (word.name != type) continue;
-    if (value.kind == ValueKind::Count && word.dimension == dimensions::ratio && word.kind == ValueKind::Quantity) {
+    if (value.kind == ValueKind::Count && word.dimension == dimensions::ratio &&
+        word.kind == ValueKind::Quantity) {
       return true;
     }
     if (value.kind != word.kind) return false;
@@ -236,8 +278,9 @@ UnitId named_unit(const Program& program, const Word& word, Diagnostics& diagnos
   if (unit.is_valid()) return unit;
   std::vector<std::string> known;
   for (const StationUnit& candidate : station.units) known.push_back(candidate.name);
-  suggest(diagnostics.report(diagnostics::UnknownUnitName, word.span, station.name, std::string(word.text)), word,
-          known);
+  suggest_word(
+      diagnostics.report(diagnostics::UnknownUnitName, word.span, station.name, std::string(word.text)), word,
+      known, "the station file has no `units`");
   return unit;
 }
 
@@ -245,7 +288,8 @@ CommandId named_command(const Program& program, const PathName& path, Diagnostic
   const Station& station = program.station->station;
   const UnitId unit = named_unit(program, path.first, diagnostics);
   if (!unit.is_valid()) return {};
-  const CommandId command = path.third.is_present() ? CommandId{} : find_command(station, unit, path.second.text);
+  const CommandId command =
+      path.third.is_present() ? CommandId{} : find_command(station, unit, path.second.text);
   if (command.is_valid()) return command;
   std::vector<std::string> known;
   for (const CommandDefinition& candidate : station.commands) {
@@ -255,7 +299,8 @@ CommandId named_command(const Program& program, const PathName& path, Diagnostic
   if (path.third.is_present() || !word.is_present()) word.span = path.span;
   const std::string name = std::string(path.second.text) +
                            (path.third.is_present() ? "." + std::string(path.third.text) : std::string());
-  suggest(diagnostics.report(diagnostics::UnknownCommand, word.span, station.units[unit].name, name), word, known);
+  suggest_word(diagnostics.report(diagnostics::UnknownCommand, word.span, station.units[unit].name, name),
+               word, known, "no command of this unit is in the station file");
   return {};
 }
 
@@ -280,16 +325,17 @@ std::optional<TimedCommand> command_of(Evaluator& evaluator, std::uint32_t tree,
     if (found == definition.arguments.end()) {
       std::vector<std::string> known;
       for (const ArgumentDefinition& candidate : definition.arguments) known.push_back(candidate.name);
-      suggest(diagnostics.report(diagnostics::UnknownArgument, argument.name.span, name,
-                                 std::string(argument.name.text)),
-              argument.name, known);
+      suggest_word(diagnostics.report(diagnostics::UnknownArgument, argument.name.span, name,
+                                      std::string(argument.name.text)),
+                   argument.name, known, "`" + name + "` takes no arguments");
       good = false;
       continue;
     }
     const Argument*& slot = given[static_cast<std::size_t>(found - definition.arguments.begin())];
     if (slot != nullptr) {
       diagnostics.report(diagnostics::RepeatedArgument, argument.name.span, std::string(argument.name.text))
-          .context(slot->name.span, "first given here");
+          .context(slot->name.span, "first given here")
+          .hint("keep one of the two");
       good = false;
       continue;
     }
@@ -315,9 +361,12 @@ std::optional<TimedCommand> command_of(Evaluator& evaluator, std::uint32_t tree,
       value = {*argument.default_number, encode_argument(argument, *argument.default_number).value_or(0)};
     } else {
       if (names_good) {  // a misspelt name already says what is missing
-        auto builder = diagnostics.report(diagnostics::MissingArgument, statement.path.span, name, argument.name);
+        auto builder =
+            diagnostics.report(diagnostics::MissingArgument, statement.path.span, name, argument.name);
         const Span place = program.station->place(argument.origin);
         if (place.is_valid()) builder.context(place, "declared here");
+        builder.hint("add it, such as `" + example_argument(argument) + "`; it takes " +
+                     accepted_values(argument));
       }
       good = false;
     }
@@ -339,18 +388,20 @@ bool bind_parameters(Evaluator& evaluator, std::uint32_t caller_tree, const Stat
   std::map<std::string_view, const Argument*> given;
   for (std::uint32_t i = 0; i < call.argument_count; ++i) {
     const Argument& argument = source.arguments[call.first_argument + i];
-    const bool known = std::any_of(routine.parameters.begin(), routine.parameters.end(),
-                                   [&argument](const Parameter& p) { return p.name.text == argument.name.text; });
+    const bool known =
+        std::any_of(routine.parameters.begin(), routine.parameters.end(),
+                    [&argument](const Parameter& p) { return p.name.text == argument.name.text; });
     if (!known) {
       std::vector<std::string> names;
       for (const Parameter& parameter : routine.parameters) names.emplace_back(parameter.name.text);
-      suggest(diagnostics.report(diagnostics::UnknownArgument, argument.name.span, name,
-                                 std::string(argument.name.text)),
-              argument.name, names);
+      suggest_word(diagnostics.report(diagnostics::UnknownArgument, argument.name.span, name,
+                                      std::string(argument.name.text)),
+                   argument.name, names, "`" + name + "` takes no arguments: `do " + name + "()`");
       good = names_good = false;
     } else if (const auto [slot, fresh] = given.emplace(argument.name.text, &argument); !fresh) {
       diagnostics.report(diagnostics::RepeatedArgument, argument.name.span, std::string(argument.name.text))
-          .context(slot->second->name.span, "first given here");
+          .context(slot->second->name.span, "first given here")
+          .hint("keep one of the two");
       good = false;
     }
   }
@@ -369,16 +420,22 @@ bool bind_parameters(Evaluator& evaluator, std::uint32_t caller_tree, const Stat
       binding.value = evaluator.evaluate(ref.tree, parameter.default_value, inner);
     } else {
       if (names_good) {
-        diagnostics.report(diagnostics::MissingArgument, call.name.span, name, std::string(parameter.name.text))
-            .context(parameter.span, "declared here");
+        diagnostics
+            .report(diagnostics::MissingArgument, call.name.span, name, std::string(parameter.name.text))
+            .context(parameter.span, "declared here")
+            .hint("add `" + std::string(parameter.name.text) +
+                  "=VALUE` between the parentheses; it is of type " + std::string(parameter.type.text));
       }
       good = false;
     }
-    if (binding.value.is_usable() && is_type(parameter.type.text) && !has_type(parameter.type.text, binding.value)) {
-      auto builder = diagnostics.report(diagnostics::WrongType, place,
-                                        "`" + std::string(parameter.name.text) + "` of `" + name + "`",
-                                        "of type " + std::string(parameter.type.text), type_name(binding.value));
+    if (binding.value.is_usable() && is_type(parameter.type.text) &&
+        !has_type(parameter.type.text, binding.value)) {
+      auto builder = diagnostics.report(
+          diagnostics::WrongType, place, "`" + std::string(parameter.name.text) + "` of `" + name + "`",
+          "of type " + std::string(parameter.type.text), type_name(binding.value));
       if (found != given.end()) builder.context(parameter.span, "declared here");
+      builder.hint("give a value of type " + std::string(parameter.type.text) + ", such as " +
+                   example_of_type(parameter.type.text));
       good = false;
     }
     if (parameter.type.text == "Temperature" && binding.value.kind == ValueKind::Quantity) {

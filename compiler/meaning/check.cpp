@@ -1,12 +1,13 @@
 // What can be said of a program before anything runs: routines, blocks, names that no load reaches.
 //
-// Routines that nobody calls are held against the station too, so that a shared file is not broken in silence.
+// Routines that nobody calls are held against the station too, so that a shared file is not broken in
+// silence.
 
 #include <algorithm>
 
+#include "compiler/meaning/argument_words.h"
 #include "compiler/meaning/program.h"
 #include "compiler/text/catalogue.h"
-#include "compiler/text/spelling.h"
 
 namespace cairn {
 
@@ -49,7 +50,7 @@ class Checker {
     }
     if (program_->load == nullptr) {
       diagnostics_->report(diagnostics::NoLoad, Span{program_->trees->front().file, 0, 0}, "")
-          .hint("a load begins with `load \"name\" for station { span ... to ... `");
+          .hint("a load begins with `load \"name\" for station { span BEGIN to END ... }`");
     }
   }
 
@@ -57,6 +58,9 @@ class Checker {
     if (program_->load != nullptr || tree != 0) {
       auto builder = diagnostics_->report(diagnostics::ExtraLoad, item.keyword, unescape(item.text.text));
       if (program_->load != nullptr) builder.context(program_->load->keyword, "the load being compiled");
+      builder.hint(tree == 0
+                       ? "move it to a file of its own and compile that"
+                       : "a file that others use holds routines and constants; move the load out of it");
       return;
     }
     program_->load = &item;
@@ -65,23 +69,24 @@ class Checker {
       const auto [slot, fresh] = program_->blocks.emplace(std::string(statement.name.text), BlockRef{0, id});
       if (fresh) return;
       diagnostics_->report(diagnostics::DuplicateName, statement.name.span, std::string(statement.name.text))
-          .context((*program_->trees)[0].statements[slot->second.statement].name.span, "first defined here");
+          .context((*program_->trees)[0].statements[slot->second.statement].name.span, "first defined here")
+          .hint("choose another name for one of the two blocks");
     });
   }
 
   void routine(std::uint32_t tree, std::uint32_t index, const Item& item) {
-    const auto [slot, fresh] = program_->routines.emplace(std::string(item.name.text), RoutineRef{tree, index});
+    const auto [slot, fresh] =
+        program_->routines.emplace(std::string(item.name.text), RoutineRef{tree, index});
     if (!fresh) {
       diagnostics_->report(diagnostics::DuplicateName, item.name.span, std::string(item.name.text))
-          .context(program_->item(slot->second).name.span, "first defined here");
+          .context(program_->item(slot->second).name.span, "first defined here")
+          .hint("choose another name for one of the two routines");
     }
     for (const Parameter& parameter : item.parameters) {
       if (is_type(parameter.type.text)) continue;
-      auto builder =
-          diagnostics_->report(diagnostics::UnknownType, parameter.type.span, std::string(parameter.type.text));
-      if (const auto near = nearest_word(parameter.type.text, type_names())) {
-        builder.fix(parameter.type.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
-      }
+      auto builder = diagnostics_->report(diagnostics::UnknownType, parameter.type.span,
+                                          std::string(parameter.type.text));
+      suggest_word(builder, parameter.type, type_names(), {});
     }
   }
 
@@ -94,10 +99,9 @@ class Checker {
       if (!program_->routines.contains(called)) {
         std::vector<std::string> known;
         for (const auto& entry : program_->routines) known.push_back(entry.first);
-        auto builder = diagnostics_->report(diagnostics::UnknownRoutine, statement.name.span, called);
-        if (const auto near = nearest_word(called, known)) {
-          builder.fix(statement.name.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
-        }
+        suggest_word(diagnostics_->report(diagnostics::UnknownRoutine, statement.name.span, called),
+                     statement.name, known,
+                     "no routine is known: bring in the file that has it, with `use \"PATH\"` at the top");
       } else if (item.kind == ItemKind::Routine) {
         calls_[name].push_back(&statement);
       }
@@ -127,7 +131,8 @@ class Checker {
         chain.push_back({name, 0});
       } else if (stage_[name] == 1) {
         std::string circle;
-        auto at = std::find_if(chain.begin(), chain.end(), [&name](const Step& step) { return step.name == name; });
+        auto at =
+            std::find_if(chain.begin(), chain.end(), [&name](const Step& step) { return step.name == name; });
         for (; at != chain.end(); ++at) circle += at->name + " -> ";
         diagnostics_->report(diagnostics::RoutineRecursion, call->name.span, name, circle + name)
             .hint("a routine cannot call itself; repeat with `from A to B every D { ... }`");

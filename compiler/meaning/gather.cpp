@@ -70,25 +70,30 @@ class Gatherer {
     const auto path = resolve_path(from, written);
     if (!path) {
       diagnostics_->report(diagnostics::UseOutside, word.span, written)
-          .hint("paths are relative to this file, with `/` between parts, and stay inside the project folder");
+          .hint(
+              "paths are relative to this file, with `/` between parts, and stay inside the project folder");
       return;
     }
     for (std::size_t i = 0; i < chain_.size(); ++i) {
       if (chain_[i] != *path) continue;
       std::string circle;
       for (std::size_t j = i; j < chain_.size(); ++j) circle += chain_[j] + " -> ";
-      diagnostics_->report(diagnostics::UseCycle, word.span, *path, circle + *path);
+      diagnostics_->report(diagnostics::UseCycle, word.span, *path, circle + *path)
+          .hint("take this `use` away; what both files need can stand in a third");
       return;
     }
     if (reached_.contains(*path)) return;
     if (chain_.size() >= 64) {
-      diagnostics_->report(diagnostics::UseUnreadable, word.span, *path, "files are nested more than 64 deep");
+      diagnostics_->report(diagnostics::UseUnreadable, word.span, *path, "files are nested more than 64 deep")
+          .hint("let the load use the files directly");
       return;
     }
     auto text = (*read_)(*path);
     if (!text) {
       reached_[*path] = true;
-      diagnostics_->report(diagnostics::UseUnreadable, word.span, *path, text.error());
+      diagnostics_->report(diagnostics::UseUnreadable, word.span, *path, text.error())
+          .hint("paths are relative to this file; it was looked for at `" + *path +
+                "` in the project folder");
       return;
     }
     visit(files_->add(*path, std::move(*text)));
@@ -116,8 +121,12 @@ std::optional<Word> station_of(const Tree& tree, Diagnostics& diagnostics) {
   for (const Item& item : tree.items) {
     if (item.kind == ItemKind::Load) return item.station;
   }
+  if (diagnostics.has_errors()) return std::nullopt;  // the load may be what could not be read
+  bool has_routines = false;
+  for (const Item& item : tree.items) has_routines = has_routines || item.kind == ItemKind::Routine;
   diagnostics.report(diagnostics::NoLoad, Span{tree.file, 0, 0}, "")
-      .hint("a load begins with `load \"name\" for station { span ... to ... `");
+      .hint(has_routines ? "it holds routines only: compile a load that brings them in with `use`"
+                         : "a load begins with `load \"NAME\" for STATION { span BEGIN to END ... }`");
   return std::nullopt;
 }
 

@@ -1,8 +1,8 @@
 // The checked form of a load: values, scopes, routines.
 //
-// Definitions are evaluated when first needed, so that order in the file does not matter; each is in one of three
-// stages, which finds circles. Times that depend on the sky or on other blocks are asked of a MarkSolver,
-// because this room knows neither.
+// Definitions are evaluated when first needed, so that order in the file does not matter; each is in one of
+// three stages, which finds circles. Times that depend on the sky or on other blocks are asked of a
+// MarkSolver, because this room knows neither.
 
 #pragma once
 
@@ -61,8 +61,8 @@ std::string show_value(const Value& value, const LeapSecondTable& leap_seconds);
 std::string unescape(std::string_view text);
 
 Value negate(const Value& a, Span place, Diagnostics& diagnostics);
-Value arithmetic(ExpressionKind operation, const Value& a, const Value& b, const Expression& place,
-                 Span left, Span right, Diagnostics& diagnostics);
+Value arithmetic(ExpressionKind operation, const Value& a, const Value& b, const Expression& place, Span left,
+                 Span right, Diagnostics& diagnostics);
 
 struct Scope;
 
@@ -72,8 +72,8 @@ enum class BindingStage : std::uint8_t { Waiting, Running, Done };
 struct Binding {
   Word name;
   std::uint32_t tree = 0;
-  Scope* scope = nullptr;    // where its expression is read
-  ExpressionId expression;   // a constant
+  Scope* scope = nullptr;   // where its expression is read
+  ExpressionId expression;  // a constant
   const MarkSource* mark = nullptr;
   BindingStage stage = BindingStage::Waiting;
   Value value;
@@ -140,12 +140,14 @@ class Evaluator {
   Value name_value(std::uint32_t tree, const Expression& expression, Scope& scope);
   Value literal(const Expression& expression, bool negative);
   Value instant(const Expression& expression);
+  void report_cycle(const Binding& binding);
 
   const Program* program_;
   Diagnostics* diagnostics_;
   MarkSolver solver_;
   std::deque<Scope> scopes_;
   Scope* globals_;
+  std::vector<const Binding*> running_;  // each hangs on the next
   int depth_ = 0;
 };
 

@@ -60,28 +60,42 @@ Value Value::of_quantity(double si, Dimension dimension) {
 
 std::string type_name(const Value& value) {
   switch (value.kind) {
-    case ValueKind::Duration: return "Duration";
-    case ValueKind::Instant: return "Instant";
-    case ValueKind::Quantity: return name_of(value.dimension);
-    case ValueKind::Count: return "Count";
-    case ValueKind::Boolean: return "Boolean";
-    case ValueKind::Text: return "Text";
+    case ValueKind::Duration:
+      return "Duration";
+    case ValueKind::Instant:
+      return "Instant";
+    case ValueKind::Quantity:
+      return name_of(value.dimension);
+    case ValueKind::Count:
+      return "Count";
+    case ValueKind::Boolean:
+      return "Boolean";
+    case ValueKind::Text:
+      return "Text";
     case ValueKind::Error:
-    case ValueKind::Pending: break;
+    case ValueKind::Pending:
+      break;
   }
   return "nothing";
 }
 
 std::string show_value(const Value& value, const LeapSecondTable& leap_seconds) {
   switch (value.kind) {
-    case ValueKind::Duration: return to_text(value.duration);
-    case ValueKind::Instant: return format_utc_exact(value.instant, leap_seconds);
-    case ValueKind::Quantity: return show(value.number, value.dimension);
-    case ValueKind::Count: return std::to_string(value.count);
-    case ValueKind::Boolean: return value.boolean ? "true" : "false";
-    case ValueKind::Text: return value.text;
+    case ValueKind::Duration:
+      return to_text(value.duration);
+    case ValueKind::Instant:
+      return format_utc_exact(value.instant, leap_seconds);
+    case ValueKind::Quantity:
+      return show(value.number, value.dimension);
+    case ValueKind::Count:
+      return std::to_string(value.count);
+    case ValueKind::Boolean:
+      return value.boolean ? "true" : "false";
+    case ValueKind::Text:
+      return value.text;
     case ValueKind::Error:
-    case ValueKind::Pending: break;
+    case ValueKind::Pending:
+      break;
   }
   return {};
 }
@@ -103,24 +117,33 @@ namespace {
 
 std::string verb(ExpressionKind operation) {
   switch (operation) {
-    case ExpressionKind::Add: return "add";
-    case ExpressionKind::Subtract: return "subtract";
-    case ExpressionKind::Multiply: return "multiply";
-    default: return "divide";
+    case ExpressionKind::Add:
+      return "add";
+    case ExpressionKind::Subtract:
+      return "subtract";
+    case ExpressionKind::Multiply:
+      return "multiply";
+    default:
+      return "divide";
   }
 }
 
 std::string noun(ExpressionKind operation) {
   switch (operation) {
-    case ExpressionKind::Add: return "addition";
-    case ExpressionKind::Subtract: return "subtraction";
-    case ExpressionKind::Multiply: return "multiplication";
-    default: return "division";
+    case ExpressionKind::Add:
+      return "addition";
+    case ExpressionKind::Subtract:
+      return "subtraction";
+    case ExpressionKind::Multiply:
+      return "multiplication";
+    default:
+      return "division";
   }
 }
 
 bool is_number(const Value& value) {
-  return value.kind == ValueKind::Quantity || value.kind == ValueKind::Count || value.kind == ValueKind::Duration;
+  return value.kind == ValueKind::Quantity || value.kind == ValueKind::Count ||
+         value.kind == ValueKind::Duration;
 }
 
 double si(const Value& value) {
@@ -141,44 +164,37 @@ struct Outcome {
   std::optional<Value> value;  // nullopt: overflow
 };
 
-Outcome done(Value value) {
-  return {true, std::move(value)};
-}
-Outcome overflow() {
-  return {true, std::nullopt};
-}
-Outcome mismatch() {
-  return {false, std::nullopt};
-}
+Outcome done(Value value) { return {true, std::move(value)}; }
+Outcome overflow() { return {true, std::nullopt}; }
+Outcome mismatch() { return {false, std::nullopt}; }
 
 template <class Exact>
 Outcome held(const std::optional<Exact>& exact) {
   return exact ? done(Value::of(*exact)) : overflow();
 }
 
-Outcome held(const Value& value) {
-  return value.kind == ValueKind::Error ? overflow() : done(value);
-}
+Outcome held(const Value& value) { return value.kind == ValueKind::Error ? overflow() : done(value); }
 
-Duration minus(Duration value) {
-  return {-value.nanoseconds};
-}
+Duration minus(Duration value) { return {-value.nanoseconds}; }
 
 Outcome sum(const Value& a, const Value& b, bool subtract) {
   const bool fits_negation = b.kind != ValueKind::Duration || b.duration.nanoseconds != INT64_MIN;
   if (!fits_negation) return overflow();
   const Duration right = subtract ? minus(b.duration) : b.duration;
-  if (a.kind == ValueKind::Instant && b.kind == ValueKind::Duration) return held(checked_add(a.instant, right));
+  if (a.kind == ValueKind::Instant && b.kind == ValueKind::Duration)
+    return held(checked_add(a.instant, right));
   if (a.kind == ValueKind::Instant && b.kind == ValueKind::Instant) {
     if (!subtract) return mismatch();
     std::int64_t difference = 0;
-    if (__builtin_sub_overflow(a.instant.tai_nanoseconds, b.instant.tai_nanoseconds, &difference)) return overflow();
+    if (__builtin_sub_overflow(a.instant.tai_nanoseconds, b.instant.tai_nanoseconds, &difference))
+      return overflow();
     return done(Value::of(Duration{difference}));
   }
   if (a.kind == ValueKind::Duration && b.kind == ValueKind::Instant) {
     return subtract ? mismatch() : held(checked_add(b.instant, a.duration));
   }
-  if (a.kind == ValueKind::Duration && b.kind == ValueKind::Duration) return held(checked_add(a.duration, right));
+  if (a.kind == ValueKind::Duration && b.kind == ValueKind::Duration)
+    return held(checked_add(a.duration, right));
   if (a.kind == ValueKind::Count && b.kind == ValueKind::Count) {
     std::int64_t result = 0;
     const bool too_large = subtract ? __builtin_sub_overflow(a.count, b.count, &result)
@@ -211,8 +227,10 @@ Outcome times(const Value& a, const Value& b) {
     if (__builtin_mul_overflow(a.count, b.count, &result)) return overflow();
     return done(Value::of_count(result));
   }
-  if (a.kind == ValueKind::Duration && b.kind == ValueKind::Count) return held(checked_multiply(a.duration, b.count));
-  if (a.kind == ValueKind::Count && b.kind == ValueKind::Duration) return held(checked_multiply(b.duration, a.count));
+  if (a.kind == ValueKind::Duration && b.kind == ValueKind::Count)
+    return held(checked_multiply(a.duration, b.count));
+  if (a.kind == ValueKind::Count && b.kind == ValueKind::Duration)
+    return held(checked_multiply(b.duration, a.count));
   const auto dimension = product(dimension_of(a), dimension_of(b));
   return dimension ? held(Value::of_quantity(si(a) * si(b), *dimension)) : mismatch();
 }
@@ -233,15 +251,60 @@ Outcome over(const Value& a, const Value& b) {
 
 }  // namespace
 
+namespace {
+
+std::string range_hint(const Value& a, const Value& b) {
+  const auto is = [&](ValueKind kind) { return a.kind == kind || b.kind == kind; };
+  if (is(ValueKind::Instant)) return "instants reach from 1972 to 2245";
+  if (is(ValueKind::Duration)) return "durations reach to 292 years either way";
+  if (a.kind == ValueKind::Count && b.kind == ValueKind::Count) {
+    return "counts reach to 9223372036854775807 either way; write a point for a ratio: `1.0`";
+  }
+  return "numbers reach to 1.7e308 either way";
+}
+
+std::string mismatch_hint(ExpressionKind operation, const Value& a, const Value& b) {
+  const bool sum = operation == ExpressionKind::Add || operation == ExpressionKind::Subtract;
+  const std::string names = type_name(a) + " and " + type_name(b);
+  if (a.kind == ValueKind::Text || b.kind == ValueKind::Text || a.kind == ValueKind::Boolean ||
+      b.kind == ValueKind::Boolean) {
+    return "only numbers, quantities and times are reckoned with";
+  }
+  if (a.kind == ValueKind::Instant && b.kind == ValueKind::Instant && operation == ExpressionKind::Add) {
+    return "two instants have a distance, `later - earlier`, but no sum";
+  }
+  const bool time = a.kind == ValueKind::Instant || b.kind == ValueKind::Instant;
+  const Value& other = a.kind == ValueKind::Instant ? b : a;
+  if (time && sum &&
+      (other.kind == ValueKind::Count ||
+       (other.kind == ValueKind::Quantity && other.dimension == dimensions::ratio))) {
+    return "an instant is moved by a duration: write a unit, such as `10 min`";
+  }
+  if (time && sum) return "an instant is moved by a duration, such as `10 min`";
+  if (time) return "an instant is moved by a duration, `mark + 10 min`; it is not multiplied or divided";
+  if (sum && (a.kind == ValueKind::Count || b.kind == ValueKind::Count)) {
+    return "give the plain number the unit of the other, or multiply instead";
+  }
+  if (sum) return "only like is added to like: give both as " + type_name(a) + " or both as " + type_name(b);
+  return "no unit here measures the result of " + names;
+}
+
+}  // namespace
+
 Value negate(const Value& a, Span place, Diagnostics& diagnostics) {
   if (!a.is_usable()) return a;
-  if (a.kind == ValueKind::Duration && a.duration.nanoseconds != INT64_MIN) return Value::of(minus(a.duration));
+  if (a.kind == ValueKind::Duration && a.duration.nanoseconds != INT64_MIN)
+    return Value::of(minus(a.duration));
   if (a.kind == ValueKind::Count && a.count != INT64_MIN) return Value::of_count(-a.count);
   if (a.kind == ValueKind::Quantity && a.dimension != dimensions::temperature) {
     return Value::of_quantity(-a.number, a.dimension);
   }
-  diagnostics.report(diagnostics::WrongType, place, "what `-` stands before", "a number, a duration or a quantity",
-                     type_name(a));
+  diagnostics
+      .report(diagnostics::WrongType, place, "what `-` stands before", "a number, a duration or a quantity",
+              type_name(a))
+      .hint(a.dimension == dimensions::temperature && a.kind == ValueKind::Quantity
+                ? "a reading below zero is written as a number: `-5 degC`"
+                : "leave the `-` out, or subtract: `later - earlier`");
   return Value::error();
 }
 
@@ -251,30 +314,41 @@ Value arithmetic(ExpressionKind operation, const Value& a, const Value& b, const
   if (a.kind == ValueKind::Pending) return a;
   if (b.kind == ValueKind::Pending) return b;
   if (operation == ExpressionKind::Divide && is_number(b) && si(b) == 0) {
-    diagnostics.report(diagnostics::DivideByZero, place.span, "").context(right, "this is zero");
+    diagnostics.report(diagnostics::DivideByZero, place.span, "")
+        .context(right, "this is zero")
+        .hint("give the divisor a value other than zero");
     return Value::error();
   }
   Outcome outcome;
   switch (operation) {
-    case ExpressionKind::Add: outcome = sum(a, b, false); break;
-    case ExpressionKind::Subtract: outcome = sum(a, b, true); break;
-    case ExpressionKind::Multiply: outcome = times(a, b); break;
-    default: outcome = over(a, b); break;
+    case ExpressionKind::Add:
+      outcome = sum(a, b, false);
+      break;
+    case ExpressionKind::Subtract:
+      outcome = sum(a, b, true);
+      break;
+    case ExpressionKind::Multiply:
+      outcome = times(a, b);
+      break;
+    default:
+      outcome = over(a, b);
+      break;
   }
   if (outcome.fits && outcome.value) return *outcome.value;
   if (outcome.fits) {
-    diagnostics.report(diagnostics::ValueOverflow, place.span, noun(operation));
+    diagnostics.report(diagnostics::ValueOverflow, place.span, noun(operation)).hint(range_hint(a, b));
     return Value::error();
   }
-  if (a.kind == ValueKind::Quantity && b.kind == ValueKind::Quantity && a.dimension == dimensions::temperature &&
-      b.dimension == dimensions::temperature) {
+  if (a.kind == ValueKind::Quantity && b.kind == ValueKind::Quantity &&
+      a.dimension == dimensions::temperature && b.dimension == dimensions::temperature) {
     diagnostics.report(diagnostics::TemperatureSum, place.span, verb(operation))
         .hint("write the difference in K: `20 degC + 5 K`");
     return Value::error();
   }
   diagnostics.report(diagnostics::UnitsMismatch, place.span, verb(operation), type_name(a), type_name(b))
       .context(left, type_name(a))
-      .context(right, type_name(b));
+      .context(right, type_name(b))
+      .hint(mismatch_hint(operation, a, b));
   return Value::error();
 }
 

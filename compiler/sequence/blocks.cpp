@@ -13,7 +13,8 @@ void Expander::call(std::size_t cursor, const Statement& what) {
   const auto found = program_->routines.find(what.name.text);
   if (found == program_->routines.end() || !count_step(what.span)) return;  // unknown: said by check_program
   if (frame.setting->calls.size() >= static_cast<std::size_t>(limits_->routine_depth)) {
-    diagnostics_->report(diagnostics::RoutineDepth, what.span, limits_->routine_depth);
+    diagnostics_->report(diagnostics::RoutineDepth, what.span, limits_->routine_depth)
+        .hint("call the inner routines from the load itself, or write some of them out");
     return;
   }
   Scope& parameters = evaluator_.new_scope(&evaluator_.globals());
@@ -34,13 +35,16 @@ void Expander::call(std::size_t cursor, const Statement& what) {
 
 void Expander::at_block(std::size_t cursor, const Statement& what) {
   const Frame frame = cursors_[cursor].frames.back();
-  const Value time = evaluator_.evaluate_as(ValueKind::Instant, frame.tree, what.value, *frame.scope, "the time of a block");
+  const Value time =
+      evaluator_.evaluate_as(ValueKind::Instant, frame.tree, what.value, *frame.scope, "the time of a block");
   const Span place = tree(frame.tree).expressions[what.value].span;
   if (time.kind == ValueKind::Pending) note_pending(place);
   if (!time.is_usable()) return;
   if (time.instant < frame.now) {
     diagnostics_->report(diagnostics::Backwards, place, utc(time.instant), utc(frame.now))
-        .hint("statements in a block follow one another; give this its own block in the load to run it earlier");
+        .hint(
+            "statements in a block follow one another; give this its own block in the load to run it "
+            "earlier");
     return;
   }
   Frame body;
@@ -59,17 +63,20 @@ void Expander::at_block(std::size_t cursor, const Statement& what) {
 
 void Expander::after_block(std::size_t cursor, const Statement& what) {
   const Frame frame = cursors_[cursor].frames.back();
-  const Value wait = evaluator_.evaluate_as(ValueKind::Duration, frame.tree, what.value, *frame.scope, "what follows `after`");
+  const Value wait = evaluator_.evaluate_as(ValueKind::Duration, frame.tree, what.value, *frame.scope,
+                                            "what follows `after`");
   const Span place = tree(frame.tree).expressions[what.value].span;
   if (wait.kind == ValueKind::Pending) note_pending(place);
   if (!wait.is_usable()) return;
   const auto time = checked_add(frame.now, wait.duration);
   if (!time) {
-    diagnostics_->report(diagnostics::ValueOverflow, place, "addition");
+    diagnostics_->report(diagnostics::ValueOverflow, place, "addition")
+        .hint("a wait ends inside the load's span: give a shorter one");
     return;
   }
   if (*time < frame.now) {
-    diagnostics_->report(diagnostics::Backwards, place, utc(*time), utc(frame.now));
+    diagnostics_->report(diagnostics::Backwards, place, utc(*time), utc(frame.now))
+        .hint("`after` waits for a time of zero or more; to run something earlier, write it earlier");
     return;
   }
   Frame body;
@@ -84,24 +91,44 @@ void Expander::after_block(std::size_t cursor, const Statement& what) {
 
 void Expander::every_block(std::size_t cursor, const Statement& what) {
   const Frame frame = cursors_[cursor].frames.back();
-  const Value from = evaluator_.evaluate_as(ValueKind::Instant, frame.tree, what.value, *frame.scope, "what follows `from`");
-  const Value to = evaluator_.evaluate_as(ValueKind::Instant, frame.tree, what.second, *frame.scope, "what follows `to`");
-  const Value step = evaluator_.evaluate_as(ValueKind::Duration, frame.tree, what.third, *frame.scope, "what follows `every`");
+  const Value from =
+      evaluator_.evaluate_as(ValueKind::Instant, frame.tree, what.value, *frame.scope, "what follows `from`");
+  const Value to =
+      evaluator_.evaluate_as(ValueKind::Instant, frame.tree, what.second, *frame.scope, "what follows `to`");
+  const Value step = evaluator_.evaluate_as(ValueKind::Duration, frame.tree, what.third, *frame.scope,
+                                            "what follows `every`");
   const auto& expressions = tree(frame.tree).expressions;
   for (const Value* value : {&from, &to, &step}) {
     if (value->kind == ValueKind::Pending) note_pending(what.keyword);
   }
   if (!from.is_usable() || !to.is_usable() || !step.is_usable()) return;
   if (step.duration.nanoseconds <= 0) {
-    diagnostics_->report(diagnostics::BadStep, expressions[what.third].span, to_text(step.duration));
+    diagnostics_->report(diagnostics::BadStep, expressions[what.third].span, to_text(step.duration))
+        .hint("give the time from one turn to the next, such as `1 h`");
     return;
   }
   if (to.instant < from.instant) {
-    diagnostics_->report(diagnostics::ReversedInterval, expressions[what.second].span, utc(to.instant), utc(from.instant));
+    diagnostics_
+        ->report(diagnostics::ReversedInterval, expressions[what.second].span, utc(to.instant),
+                 utc(from.instant))
+        .context(expressions[what.value].span, "it begins here")
+        .hint("the earlier instant comes first: swap the two, or look at the marks they hang on");
     return;
   }
   if (from.instant < frame.now) {
-    diagnostics_->report(diagnostics::Backwards, expressions[what.value].span, utc(from.instant), utc(frame.now));
+    diagnostics_
+        ->report(diagnostics::Backwards, expressions[what.value].span, utc(from.instant), utc(frame.now))
+        .hint(
+            "statements in a block follow one another; give the repetition its own place in the load to run "
+            "it earlier");
+    return;
+  }
+  const std::int64_t turns = (to.instant - from.instant).nanoseconds / step.duration.nanoseconds + 1;
+  if (turns > static_cast<std::int64_t>(limits_->commands)) {
+    diagnostics_->report(diagnostics::TooManyCommands, expressions[what.third].span, limits_->commands)
+        .hint("from " + utc(from.instant) + " to " + utc(to.instant) + " a step of " +
+              to_text(step.duration) + " makes " + std::to_string(turns) + " turns: give a longer one");
+    stopped_ = true;
     return;
   }
   Frame loop;

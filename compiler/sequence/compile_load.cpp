@@ -18,29 +18,43 @@ struct LoadSpan {
   Instant end;
 };
 
-std::optional<LoadSpan> span_of(const Program& program, const SequenceLimits& limits, Diagnostics& diagnostics) {
+std::optional<LoadSpan> span_of(const Program& program, const SequenceLimits& limits,
+                                Diagnostics& diagnostics) {
   const Item& load = *program.load;
   if (!load.span_from.is_valid() || !load.span_to.is_valid()) return std::nullopt;  // said by the parser
   Evaluator evaluator(program, diagnostics, [](const Binding&) { return Value::error(); });
-  const Value from = evaluator.evaluate_as(ValueKind::Instant, 0, load.span_from, evaluator.globals(), "the span's begin");
-  const Value to = evaluator.evaluate_as(ValueKind::Instant, 0, load.span_to, evaluator.globals(), "the span's end");
+  const Value from =
+      evaluator.evaluate_as(ValueKind::Instant, 0, load.span_from, evaluator.globals(), "the span's begin");
+  const Value to =
+      evaluator.evaluate_as(ValueKind::Instant, 0, load.span_to, evaluator.globals(), "the span's end");
   if (!from.is_usable() || !to.is_usable()) return std::nullopt;
   const auto& expressions = program.trees->front().expressions;
   const Span place = cover(expressions[load.span_from].span, expressions[load.span_to].span);
   if (to.instant <= from.instant) {
-    diagnostics.report(diagnostics::BadSpan, place, "ends before it begins");
+    diagnostics
+        .report(diagnostics::BadSpan, place,
+                to.instant == from.instant ? "has no length" : "ends before it begins")
+        .hint(to.instant == from.instant ? "let it end later than it begins"
+                                         : "the earlier instant comes first: swap the two");
     return std::nullopt;
   }
   if (to.instant - from.instant > limits.span) {
-    diagnostics.report(diagnostics::BadSpan, place,
-                       "is " + to_text(to.instant - from.instant) + " long, at most " + to_text(limits.span) +
-                           " are planned at once");
+    diagnostics
+        .report(diagnostics::BadSpan, place,
+                "is " + to_text(to.instant - from.instant) + " long, at most " + to_text(limits.span) +
+                    " are planned at once")
+        .hint(
+            "split it: the second load begins where the first ends, and is compiled with --after the first "
+            "one's plan.json");
     return std::nullopt;
   }
   if (is_after_expiry(to.instant, *program.leap_seconds)) {
     const auto expiry = from_utc_day_time({program.leap_seconds->expiry_utc_day, 0}, *program.leap_seconds);
     const std::string date = expiry ? format_utc(*expiry, *program.leap_seconds).substr(0, 10) : "the day";
-    diagnostics.report(diagnostics::AfterLeapTable, place, date);
+    diagnostics.report(diagnostics::AfterLeapTable, place, date)
+        .hint(
+            "give a newer table with --leap-seconds FILE when there is one, and build again before it is "
+            "sent");
   }
   return LoadSpan{from.instant, to.instant};
 }
@@ -52,8 +66,8 @@ void sort_marks(SequencedLoad& load) {
 }
 
 // Runs passes until nothing hangs on a time that has changed.
-std::optional<SequencedLoad> expand(const Program& program, const StartState& start, const SequenceLimits& limits,
-                                    LoadSpan span, Diagnostics& diagnostics) {
+std::optional<SequencedLoad> expand(const Program& program, const StartState& start,
+                                    const SequenceLimits& limits, LoadSpan span, Diagnostics& diagnostics) {
   BlockTable known;
   Span unsettled;
   for (int pass = 0; pass < most_passes; ++pass) {
@@ -65,8 +79,8 @@ std::optional<SequencedLoad> expand(const Program& program, const StartState& st
     Diagnostics found;
     Expander expander(program, start, limits, span.begin, span.end, known, found);
     expander.run(load);
-    const bool settled = !expander.is_pending() &&
-                         (!expander.consulted_blocks() || expander.found_blocks() == known);
+    const bool settled =
+        !expander.is_pending() && (!expander.consulted_blocks() || expander.found_blocks() == known);
     const bool stuck = !settled && expander.found_blocks() == known;
     if (settled || (stuck && found.has_errors())) {
       const bool failed = found.has_errors();
@@ -84,13 +98,16 @@ std::optional<SequencedLoad> expand(const Program& program, const StartState& st
   return std::nullopt;
 }
 
-constexpr std::array<std::string_view, 4> missing_names{"meaning/unknown-name", "meaning/unknown-routine",
-                                                        "meaning/no-load", "sequence/unknown-block"};
+constexpr std::array<std::string_view, 2> following_states{"sequence/bring-no-path",
+                                                           "sequence/bring-from-unknown"};
+constexpr std::array<std::string_view, 5> missing_names{"meaning/unknown-name", "meaning/unknown-routine",
+                                                        "meaning/no-load", "meaning/extra-load",
+                                                        "sequence/unknown-block"};
 
 std::optional<SequencedLoad> compile_checked(const std::vector<Tree>& trees, const SourceFiles& files,
                                              const LoadedStation& station, const StartState& start,
-                                             const LeapSecondTable& leap_seconds, const SequenceLimits& limits,
-                                             Diagnostics& diagnostics) {
+                                             const LeapSecondTable& leap_seconds,
+                                             const SequenceLimits& limits, Diagnostics& diagnostics) {
   const auto program = check_program(trees, files, station, leap_seconds, diagnostics);
   if (!program) return std::nullopt;
   const auto span = span_of(*program, limits, diagnostics);
@@ -108,6 +125,17 @@ std::optional<SequencedLoad> compile_load(const std::vector<Tree>& trees, const 
   Diagnostics found;
   auto load = compile_checked(trees, files, station, start, leap_seconds, limits, found);
   const bool failed = found.has_errors();
+  const auto follows = [](std::string_view code) {
+    return std::find(following_states.begin(), following_states.end(), code) != following_states.end();
+  };
+  const bool is_cause =
+      was_broken || std::any_of(found.all().begin(), found.all().end(), [&](const Diagnostic& one) {
+        return one.severity == Severity::Error && !follows(one.code);
+      });
+  if (is_cause) {
+    // A command that was reported and left out may be what would have brought the part there.
+    for (const std::string_view code : following_states) found.drop(code);
+  }
   if (was_broken) {
     // What is missing may have stood in a statement that was reported and left out.
     for (const std::string_view code : missing_names) found.drop(code);

@@ -10,8 +10,16 @@
 
 namespace cairn {
 
-Expander::Expander(const Program& program, const StartState& start, const SequenceLimits& limits, Instant begin,
-                   Instant end, const BlockTable& known, Diagnostics& diagnostics)
+namespace {
+
+constexpr std::string_view too_many_hint =
+    "look for a repetition with a short step, above all one inside another; or split the load and plan the "
+    "next with --after";
+
+}  // namespace
+
+Expander::Expander(const Program& program, const StartState& start, const SequenceLimits& limits,
+                   Instant begin, Instant end, const BlockTable& known, Diagnostics& diagnostics)
     : program_(&program),
       limits_(&limits),
       begin_(begin),
@@ -34,7 +42,8 @@ void Expander::run(SequencedLoad& load) {
     for (auto& [name, binding] : scope->names) {
       const Value value = evaluator_.resolve(binding);
       if (value.kind == ValueKind::Pending) note_pending(binding.name.span);
-      if (binding.mark != nullptr && value.is_usable()) load.marks.push_back({name, value.instant, binding.name.span});
+      if (binding.mark != nullptr && value.is_usable())
+        load.marks.push_back({name, value.instant, binding.name.span});
     }
   }
   const auto outer = std::make_shared<const Setting>();
@@ -43,8 +52,11 @@ void Expander::run(SequencedLoad& load) {
     const Statement& what = tree(0).statements[id];
     switch (what.kind) {
       case StatementKind::Let:
-      case StatementKind::Mark: break;
-      case StatementKind::Note: load.notes.push_back(unescape(what.text.text)); break;
+      case StatementKind::Mark:
+        break;
+      case StatementKind::Note:
+        load.notes.push_back(unescape(what.text.text));
+        break;
       case StatementKind::At:
       case StatementKind::Every: {
         Frame frame;
@@ -59,7 +71,7 @@ void Expander::run(SequencedLoad& load) {
       default:
         diagnostics_
             ->report(diagnostics::NoTime, what.keyword, std::string(program_->files->text(what.keyword)))
-            .hint("put it into a block that sets the time: `at 2031-05-14T06:00:00Z { ... }`");
+            .hint("put it into a block that sets the time: `at " + utc(begin_) + " { ... }`");
     }
   }
   while (!queue_.empty() && !stopped_) {
@@ -99,10 +111,18 @@ void Expander::step(std::size_t cursor) {
   while (go_on && !stopped_) {
     if (cursors_[cursor].frames.empty()) return;
     switch (cursors_[cursor].frames.back().kind) {
-      case FrameKind::List: go_on = step_list(cursor); break;
-      case FrameKind::Every: go_on = step_every(cursor); break;
-      case FrameKind::Bring: go_on = step_bring(cursor); break;
-      case FrameKind::Wait: go_on = step_wait(cursor); break;
+      case FrameKind::List:
+        go_on = step_list(cursor);
+        break;
+      case FrameKind::Every:
+        go_on = step_every(cursor);
+        break;
+      case FrameKind::Bring:
+        go_on = step_bring(cursor);
+        break;
+      case FrameKind::Wait:
+        go_on = step_wait(cursor);
+        break;
     }
   }
 }
@@ -149,16 +169,29 @@ bool Expander::step_list(std::size_t cursor) {
 
 bool Expander::statement(std::size_t cursor, const Statement& what) {
   switch (what.kind) {
-    case StatementKind::Send: return send(cursor, what);
-    case StatementKind::Bring: return bring(cursor, what);
-    case StatementKind::Do: call(cursor, what); break;
-    case StatementKind::At: at_block(cursor, what); break;
-    case StatementKind::After: after_block(cursor, what); break;
-    case StatementKind::Every: every_block(cursor, what); break;
-    case StatementKind::Together: together(cursor, what); break;
+    case StatementKind::Send:
+      return send(cursor, what);
+    case StatementKind::Bring:
+      return bring(cursor, what);
+    case StatementKind::Do:
+      call(cursor, what);
+      break;
+    case StatementKind::At:
+      at_block(cursor, what);
+      break;
+    case StatementKind::After:
+      after_block(cursor, what);
+      break;
+    case StatementKind::Every:
+      every_block(cursor, what);
+      break;
+    case StatementKind::Together:
+      together(cursor, what);
+      break;
     case StatementKind::Let:
     case StatementKind::Mark:
-    case StatementKind::Note: break;
+    case StatementKind::Note:
+      break;
   }
   return true;
 }
@@ -176,16 +209,18 @@ Expander::SettingRef Expander::inside(const SettingRef& outer, std::uint32_t ind
   if (block.kind == StatementKind::At || block.kind == StatementKind::Every) {
     setting->approximate = block.approximate;
     const ExpressionId last = block.kind == StatementKind::At ? block.value : block.third;
-    setting->block = block.name.is_present()
-                         ? std::string(block.name.text)
-                         : std::string(program_->files->text(cover(block.keyword, tree(index).expressions[last].span)));
+    setting->block =
+        block.name.is_present()
+            ? std::string(block.name.text)
+            : std::string(program_->files->text(cover(block.keyword, tree(index).expressions[last].span)));
   }
   return setting;
 }
 
 bool Expander::count_step(Span place) {
   if (++steps_ <= limits_->commands) return true;
-  diagnostics_->report(diagnostics::TooManyCommands, place, limits_->commands);
+  diagnostics_->report(diagnostics::TooManyCommands, place, limits_->commands)
+      .hint(std::string(too_many_hint));
   stopped_ = true;
   return false;
 }
@@ -211,8 +246,9 @@ bool Expander::place(std::size_t cursor, const TimedCommand& command, const Stat
   if (time < begin_ || time > end_) {
     diagnostics_->report(diagnostics::OutsideSpan, what.span, name, utc(time))
         .context(program_->load->span_keyword, "the span is " + utc(begin_) + " to " + utc(end_))
-        .hint(time < begin_ ? "it is " + to_text(begin_ - time) + " too early: move it, or begin the span earlier"
-                            : "it is " + to_text(time - end_) + " too late: move it, or end the span later");
+        .hint(time < begin_
+                  ? "it is " + to_text(begin_ - time) + " too early: move it, or begin the span earlier"
+                  : "it is " + to_text(time - end_) + " too late: move it, or end the span later");
     return true;
   }
   const Room room = room_for(command.command);
@@ -226,11 +262,14 @@ bool Expander::place(std::size_t cursor, const TimedCommand& command, const Stat
         ->report(diagnostics::Spacing, what.span, name, to_text(time - before),
                  full_name(station(), load_->commands[room.neighbour].command), to_text(room.needed))
         .context(load_->provenance[room.neighbour].source, "this runs at " + utc(before))
-        .hint("`at about` lets the compiler move a block's commands apart");
+        .hint("it fits " + to_text(room.earliest - time) +
+              " later: write `after` before it, or begin the block with `at about`, which moves its commands "
+              "apart");
     return true;
   }
   if (load_->commands.size() >= limits_->commands) {
-    diagnostics_->report(diagnostics::TooManyCommands, what.span, limits_->commands);
+    diagnostics_->report(diagnostics::TooManyCommands, what.span, limits_->commands)
+        .hint(std::string(too_many_hint));
     stopped_ = true;
     return true;
   }
@@ -262,7 +301,9 @@ void Expander::report_no_path(const Statement& what, PartId part, StateId goal, 
   const std::string name = full_name(station(), part);
   if (!plan.start_known && plan.reachable.size() <= 1 && plan.blocked.empty()) {
     diagnostics_->report(diagnostics::BringFromUnknown, what.span, name, utc(now))
-        .hint("give the part an initial state in the station model, or send a command that sets it from any state");
+        .hint(
+            "give the part an initial state in the station model, or send a command that sets it from any "
+            "state");
     return;
   }
   const std::string from = plan.start_known ? station().states[plan.start].name : "not known";
@@ -286,29 +327,51 @@ void Expander::report_no_path(const Statement& what, PartId part, StateId goal, 
   }
 }
 
+void Expander::mend_part(DiagnosticBuilder& builder, UnitId unit, const Statement& what) const {
+  const Word& word = what.path.second;
+  const std::string& name = station().units[unit].name;
+  std::vector<std::string> known;
+  std::string list;
+  for (const PartId part : station().units[unit].parts) {
+    list += (list.empty() ? "`" : ", `") + full_name(station(), part) + "`";
+    if (!station().parts[part].name.empty()) known.push_back(station().parts[part].name);
+  }
+  if (word.is_present()) {
+    const PartId own = find_part(station(), unit, "");
+    if (find_state(station(), own, word.text).is_valid()) {
+      builder.hint("`" + std::string(word.text) + "` is a state: `bring " + name + " to " +
+                   std::string(word.text) + "`");
+      return;
+    }
+    if (const auto near = nearest_word(word.text, known)) {
+      builder.fix(word.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
+      return;
+    }
+  }
+  builder.hint(list.empty() ? "it has no states; `send` its commands"
+                            : "what can be brought to a state here: " + list);
+}
+
 bool Expander::bring(std::size_t cursor, const Statement& what) {
   Frame& frame = cursors_[cursor].frames.back();
   const UnitId unit = named_unit(*program_, what.path.first, *diagnostics_);
   if (!unit.is_valid()) return true;
-  const PartId part = what.path.third.is_present() ? PartId{} : find_part(station(), unit, what.path.second.text);
+  const PartId part =
+      what.path.third.is_present() ? PartId{} : find_part(station(), unit, what.path.second.text);
   if (!part.is_valid()) {
-    std::vector<std::string> known;
-    for (const PartId candidate : station().units[unit].parts) known.push_back(station().parts[candidate].name);
     const Word& word = what.path.second;
-    auto builder = diagnostics_->report(diagnostics::UnknownPart, word.is_present() ? word.span : what.path.span,
-                                        station().units[unit].name,
-                                        word.is_present() ? std::string(word.text) : "(its own mode)");
-    if (const auto near = nearest_word(word.text, known); near && word.is_present() && !near->empty()) {
-      builder.fix(word.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
-    }
+    auto builder = diagnostics_->report(
+        diagnostics::UnknownPart, word.is_present() ? word.span : what.path.span, station().units[unit].name,
+        word.is_present() ? std::string(word.text) : "(its own mode)");
+    mend_part(builder, unit, what);
     return true;
   }
   const StateId goal = find_state(station(), part, what.name.text);
   if (!goal.is_valid()) {
     std::vector<std::string> known;
     for (const StateId state : station().parts[part].states) known.push_back(station().states[state].name);
-    auto builder = diagnostics_->report(diagnostics::BringUnknownState, what.name.span, full_name(station(), part),
-                                        std::string(what.name.text));
+    auto builder = diagnostics_->report(diagnostics::BringUnknownState, what.name.span,
+                                        full_name(station(), part), std::string(what.name.text));
     if (const auto near = nearest_word(what.name.text, known)) {
       builder.fix(what.name.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
     } else {
@@ -357,7 +420,8 @@ bool Expander::step_bring(std::size_t cursor) {
   const Statement& what = tree(frame.tree).statements[frame.statement];
   if (!place(cursor, command, what, true, time)) {
     const Duration shift = time - command.time;
-    for (std::size_t i = frame.next; i < frame.chain.size(); ++i) frame.chain[i].time = frame.chain[i].time + shift;
+    for (std::size_t i = frame.next; i < frame.chain.size(); ++i)
+      frame.chain[i].time = frame.chain[i].time + shift;
     frame.chain_end = frame.chain_end + shift;
     wake(cursor, time);
     return false;

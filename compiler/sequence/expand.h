@@ -1,8 +1,8 @@
 // One pass of expansion: a discrete-event run of the load's blocks.
 //
 // Every block of the load's body is a cursor with a time of its own; the cursor with the earliest time always
-// runs next, so that the state tracker meets all commands in time order whatever their order in the file. When a
-// time hangs on the end of another block the pass is repeated with the ends that the last pass found.
+// runs next, so that the state tracker meets all commands in time order whatever their order in the file.
+// When a time hangs on the end of another block the pass is repeated with the ends that the last pass found.
 
 #pragma once
 
@@ -36,6 +36,7 @@ class MarkFinder {
   Value crossing(const Binding& mark, Evaluator& evaluator);
   Value window(const Binding& mark, Evaluator& evaluator);
   Value block(const Binding& mark, Evaluator& evaluator, Scope& load_scope);
+  [[nodiscard]] std::string windows_in_words(AntennaId antenna, const Evaluator& evaluator) const;
   std::optional<std::int64_t> occurrence(const Binding& mark, Evaluator& evaluator);
 
   const Program* program_;
@@ -48,8 +49,8 @@ class MarkFinder {
 
 class Expander {
  public:
-  Expander(const Program& program, const StartState& start, const SequenceLimits& limits, Instant begin, Instant end,
-           const BlockTable& known, Diagnostics& diagnostics);
+  Expander(const Program& program, const StartState& start, const SequenceLimits& limits, Instant begin,
+           Instant end, const BlockTable& known, Diagnostics& diagnostics);
 
   void run(SequencedLoad& load);
   [[nodiscard]] const BlockTable& found_blocks() const { return found_; }
@@ -76,9 +77,9 @@ class Expander {
     Scope* scope = nullptr;
     SettingRef setting;
     Instant now;
-    std::string name;  // of the block, when it has one
-    Instant until;     // Every: last instant
-    Duration step;     // Every
+    std::string name;                 // of the block, when it has one
+    Instant until;                    // Every: last instant
+    Duration step;                    // Every
     std::vector<TimedCommand> chain;  // Bring
     std::size_t next = 0;             // Bring
     Instant chain_end;                // Bring
@@ -86,7 +87,7 @@ class Expander {
   struct Cursor {
     std::vector<Frame> frames;
     Instant key;
-    std::uint32_t root = 0;   // top-level statement it belongs to
+    std::uint32_t root = 0;  // top-level statement it belongs to
     std::size_t parent = SIZE_MAX;
     std::size_t children = 0;
     bool asleep = false;
@@ -109,6 +110,7 @@ class Expander {
   void after_block(std::size_t cursor, const Statement& what);
   void every_block(std::size_t cursor, const Statement& what);
   void together(std::size_t cursor, const Statement& what);
+  void mend_part(DiagnosticBuilder& builder, UnitId unit, const Statement& what) const;
   void report_no_path(const Statement& what, PartId part, StateId goal, Instant now);
   // The earliest time a command may run because of those before it, and which that was.
   struct Room {
@@ -118,7 +120,8 @@ class Expander {
   };
   Room room_for(CommandId command) const;
   // False when it was moved to a later time (and `time` says which).
-  bool place(std::size_t cursor, const TimedCommand& command, const Statement& what, bool by_bring, Instant& time);
+  bool place(std::size_t cursor, const TimedCommand& command, const Statement& what, bool by_bring,
+             Instant& time);
   bool count_step(Span place);
   void note_pending(Span place) { pending_ = place; }
   SettingRef inside(const SettingRef& outer, std::uint32_t tree, const Statement& block);

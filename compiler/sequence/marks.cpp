@@ -2,6 +2,7 @@
 
 #include <numbers>
 
+#include "compiler/meaning/argument_words.h"
 #include "compiler/sequence/expand.h"
 #include "compiler/text/catalogue.h"
 #include "compiler/text/spelling.h"
@@ -10,28 +11,35 @@ namespace cairn {
 
 Value MarkFinder::solve(const Binding& mark, Evaluator& evaluator, Scope& load_scope) {
   switch (mark.mark->kind) {
-    case MarkKind::Crossing: return crossing(mark, evaluator);
-    case MarkKind::Window: return window(mark, evaluator);
-    case MarkKind::Block: return block(mark, evaluator, load_scope);
-    case MarkKind::Expression: break;
+    case MarkKind::Crossing:
+      return crossing(mark, evaluator);
+    case MarkKind::Window:
+      return window(mark, evaluator);
+    case MarkKind::Block:
+      return block(mark, evaluator, load_scope);
+    case MarkKind::Expression:
+      break;
   }
   return Value::error();
 }
 
 std::optional<std::int64_t> MarkFinder::occurrence(const Binding& mark, Evaluator& evaluator) {
   if (!mark.mark->occurrence.is_valid()) return 1;
-  const Value value =
-      evaluator.evaluate_as(ValueKind::Count, mark.tree, mark.mark->occurrence, *mark.scope, "the occurrence");
+  const Value value = evaluator.evaluate_as(ValueKind::Count, mark.tree, mark.mark->occurrence, *mark.scope,
+                                            "the occurrence");
   if (!value.is_usable()) return std::nullopt;
   if (value.count >= 1) return value.count;
   const Span place = (*program_->trees)[mark.tree].expressions[mark.mark->occurrence].span;
-  evaluator.diagnostics().report(diagnostics::BadOccurrence, place, value.count);
+  evaluator.diagnostics()
+      .report(diagnostics::BadOccurrence, place, value.count)
+      .hint("the first one in the span has the number 1");
   return std::nullopt;
 }
 
 Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
   const MarkSource& source = *mark.mark;
-  const std::string name = std::string(source.quantity.first.text) + "." + std::string(source.quantity.second.text);
+  const std::string name =
+      std::string(source.quantity.first.text) + "." + std::string(source.quantity.second.text);
   SkyQuantity quantity = SkyQuantity::SunElevation;
   if (name == "sun.azimuth") {
     quantity = SkyQuantity::SunAzimuth;
@@ -52,8 +60,9 @@ Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
   if (!value.is_usable() || !number) return Value::error();
   const Span place = (*program_->trees)[mark.tree].expressions[source.value].span;
   if (value.kind != ValueKind::Quantity || value.dimension != dimensions::angle) {
-    evaluator.diagnostics().report(diagnostics::WrongType, place, "what `" + name + "` crosses", "an Angle",
-                                   type_name(value));
+    evaluator.diagnostics()
+        .report(diagnostics::WrongType, place, "what `" + name + "` crosses", "an Angle", type_name(value))
+        .hint("give an angle, such as `0.5 deg`");
     return Value::error();
   }
   if (!sky_) sky_ = sampled_sky(program_->station->station.site, begin_, end_);
@@ -82,20 +91,49 @@ Value MarkFinder::window(const Binding& mark, Evaluator& evaluator) {
     std::vector<std::string> known;
     for (const Antenna& candidate : station.antennas) known.push_back(candidate.name);
     auto builder = evaluator.diagnostics().report(diagnostics::UnknownAntenna, source.antenna.span, name);
-    if (const auto near = nearest_word(name, known)) {
-      builder.fix(source.antenna.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
-    }
+    suggest_word(builder, source.antenna, known, "the station file lists no `windows`");
     return Value::error();
   }
   std::size_t seen = 0;
   for (const Window& window : station.windows) {
     if (window.antenna != antenna || window.closes < begin_ || window.opens > end_) continue;
-    if (static_cast<std::int64_t>(++seen) == *number) return Value::of(source.opens ? window.opens : window.closes);
+    if (static_cast<std::int64_t>(++seen) == *number)
+      return Value::of(source.opens ? window.opens : window.closes);
   }
-  auto builder = evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number, seen);
+  auto builder =
+      evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number, seen);
   const Span place = program_->station->place(station.antennas[antenna].origin);
   if (place.is_valid()) builder.context(place, "its windows are listed here");
+  builder.hint(windows_in_words(antenna, evaluator));
   return Value::error();
+}
+
+// What windows there are instead: those in the span, else the nearest ones.
+std::string MarkFinder::windows_in_words(AntennaId antenna, const Evaluator& evaluator) const {
+  const LeapSecondTable& leap_seconds = *evaluator.program().leap_seconds;
+  constexpr std::size_t most = 6;
+  std::string inside;
+  std::string before;
+  std::string after;
+  std::size_t count = 0;
+  for (const Window& window : program_->station->station.windows) {
+    if (window.antenna != antenna) continue;
+    const std::string opens = format_utc(window.opens, leap_seconds);
+    if (window.closes < begin_) {
+      before = opens;
+    } else if (window.opens > end_) {
+      if (after.empty()) after = opens;
+    } else if (++count <= most) {
+      inside += (inside.empty() ? "" : ", ") + std::to_string(count) + " at " + opens;
+    }
+  }
+  if (count > most) inside += " and " + std::to_string(count - most) + " more";
+  if (count > 0)
+    return "they open: " + inside + (after.empty() ? "" : "; the next after the span at " + after);
+  std::string nearest = before.empty() ? "" : "the last before opens at " + before;
+  if (!after.empty())
+    nearest += (nearest.empty() ? "the next after opens at " : ", the next after at ") + after;
+  return nearest + ": give the load another span";
 }
 
 Value MarkFinder::block(const Binding& mark, Evaluator& evaluator, Scope& load_scope) {
@@ -117,7 +155,8 @@ Value MarkFinder::block(const Binding& mark, Evaluator& evaluator, Scope& load_s
   if (source.at_start) {
     for (StatementId id = program_->load->first_child; id.is_valid(); id = tree.statements[id].next) {
       if (id != found->second.statement) continue;
-      return evaluator.evaluate_as(ValueKind::Instant, 0, tree.statements[id].value, load_scope, "the block's time");
+      return evaluator.evaluate_as(ValueKind::Instant, 0, tree.statements[id].value, load_scope,
+                                   "the block's time");
     }
   }
   consulted_blocks_ = true;

@@ -1,5 +1,5 @@
-// One mistake, one message: a token that is wrong in itself goes before the grammar's expectation, which is told
-// in the reader's words (a value, an operator) and not as a list of every token.
+// One mistake, one message: a token that is wrong in itself goes before the grammar's expectation, which is
+// told in the reader's words (a value, an operator) and not as a list of every token.
 
 #include "compiler/syntax/mistakes.h"
 
@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "compiler/syntax/antlr_adapter.h"
+#include "compiler/syntax/mends.h"
 #include "compiler/text/catalogue.h"
 #include "compiler/text/spelling.h"
 
@@ -48,14 +49,6 @@ std::vector<std::string> statement_words(bool in_block) {
   return words;
 }
 
-const std::vector<std::string>& unit_words() {
-  static const std::vector<std::string> words{
-      "ns", "us", "ms", "s", "min", "h", "d", "a", "W", "mW", "kW", "J", "kJ", "Wh", "kWh", "K", "degC", "deg",
-      "rad", "deg/s", "m", "mm", "cm", "km", "m2", "m/s", "bit", "kbit", "Mbit", "byte", "kB", "bit/s", "kbit/s",
-      "V", "mV", "A", "mA", "Hz", "kHz", "%", "ppm", "J/K", "W/K", "W/m2"};
-  return words;
-}
-
 std::string join_or(const std::vector<std::string>& words) {
   std::string text;
   for (std::size_t i = 0; i < words.size(); ++i) {
@@ -74,8 +67,14 @@ std::string expectation(const std::vector<TokenKind>& kinds) {
   if (value) words.emplace_back("a value");
   for (const TokenKind kind : kinds) {
     switch (kind) {
-      case TokenKind::Number: case TokenKind::Instant: case TokenKind::Text: case TokenKind::Name:
-      case TokenKind::True: case TokenKind::False: case TokenKind::OpenParenthesis: case TokenKind::Minus:
+      case TokenKind::Number:
+      case TokenKind::Instant:
+      case TokenKind::Text:
+      case TokenKind::Name:
+      case TokenKind::True:
+      case TokenKind::False:
+      case TokenKind::OpenParenthesis:
+      case TokenKind::Minus:
         if (value) continue;
         break;
       default:
@@ -101,7 +100,8 @@ std::vector<Token> tokens_of(const MistakePlace& place) {
   TokenSource source(place.text, place.begin, nullptr);
   for (;;) {
     tokens.push_back(source.next());
-    if (tokens.back().begin >= place.failed.begin || tokens.back().kind == TokenKind::EndOfFile) return tokens;
+    if (tokens.back().begin >= place.failed.begin || tokens.back().kind == TokenKind::EndOfFile)
+      return tokens;
   }
 }
 
@@ -112,25 +112,9 @@ bool on_one_line(const MistakePlace& place, const Token& first, const Token& las
 Span span_of(const MistakePlace& place, const Token& token) { return {place.file, token.begin, token.end}; }
 
 void report_unknown_unit(const MistakePlace& place, const Token& token, Diagnostics& diagnostics) {
-  const std::string word(spelling(place.text, token));
+  const std::string_view word = spelling(place.text, token);
   auto report = diagnostics.report(diagnostics::UnknownUnit, span_of(place, token), unquoted(word));
-  static const std::vector<std::pair<std::string_view, std::string_view>> long_names{
-      {"second", "s"}, {"seconds", "s"}, {"sec", "s"}, {"minute", "min"}, {"minutes", "min"}, {"mins", "min"},
-      {"hour", "h"}, {"hours", "h"}, {"hr", "h"}, {"day", "d"}, {"days", "d"}, {"degree", "deg"},
-      {"degrees", "deg"}, {"metre", "m"}, {"metres", "m"}, {"meter", "m"}, {"meters", "m"}, {"watt", "W"},
-      {"watts", "W"}, {"w", "W"}, {"kw", "kW"}, {"percent", "%"}, {"C", "degC"}, {"k", "K"}, {"bytes", "byte"},
-      {"bits", "bit"}, {"S", "s"}, {"H", "h"}, {"D", "d"}};
-  for (const auto& [name, symbol] : long_names) {
-    if (name == word) {
-      report.fix(span_of(place, token), std::string(symbol), FixKind::Guess,
-                 "did you mean `" + std::string(symbol) + "`?");
-      return;
-    }
-  }
-  if (word.size() > longest_shown) return;
-  if (const auto near = nearest_word(word, unit_words())) {
-    report.fix(span_of(place, token), *near, FixKind::Guess, "did you mean `" + *near + "`?");
-  }
+  mend_unit(span_of(place, token), word, report);
 }
 
 // The keyword among the expected ones that the failed word is a slip of.
@@ -161,8 +145,9 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
         ++end;
       }
       const Span whole{place.file, before.begin, end};
-      diagnostics.report(diagnostics::BadNumber, whole, unquoted(place.text.substr(before.begin, end - before.begin)))
-          .hint("a number is digits with at most one point, digits on both sides of it: `0.5`, `12`, `1.5e3`");
+      const std::string_view number = place.text.substr(before.begin, end - before.begin);
+      auto report = diagnostics.report(diagnostics::BadNumber, whole, unquoted(number));
+      mend_number(whole, number, report);
       return true;
     }
     if (failed.kind == TokenKind::Dot && contains(expected, TokenKind::Number) &&
@@ -177,22 +162,22 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
           .fix(whole, good, FixKind::Safe, "write `" + unquoted(good) + "`");
       return true;
     }
-    if (before.kind == TokenKind::Number && failed.kind == TokenKind::Name && on_one_line(place, before, failed) &&
-        !near_keyword(place, expected)) {
+    if (before.kind == TokenKind::Number && failed.kind == TokenKind::Name &&
+        on_one_line(place, before, failed) && !near_keyword(place, expected)) {
       report_unknown_unit(place, failed, diagnostics);
       return true;
     }
   }
-  if (count >= 3 && tokens[count - 3].kind == TokenKind::Number && tokens[count - 2].kind == TokenKind::Name &&
-      contains(expected, TokenKind::Equals)) {
+  if (count >= 3 && tokens[count - 3].kind == TokenKind::Number &&
+      tokens[count - 2].kind == TokenKind::Name && contains(expected, TokenKind::Equals)) {
     const Token number = tokens[count - 3];
     const Token word = tokens[count - 2];
     if (on_one_line(place, number, word)) {
       if (number.end == word.begin) {
-        diagnostics
-            .report(diagnostics::BadNumber, {place.file, number.begin, word.end},
-                    unquoted(place.text.substr(number.begin, word.end - number.begin)))
-            .hint("a number is digits with at most one point, then a unit of measure");
+        const std::string_view run = place.text.substr(number.begin, word.end - number.begin);
+        const Span whole{place.file, number.begin, word.end};
+        auto report = diagnostics.report(diagnostics::BadNumber, whole, unquoted(run));
+        mend_number(whole, run, report);
       } else {
         report_unknown_unit(place, word, diagnostics);
       }
@@ -208,13 +193,20 @@ std::string token_words(std::string_view text, const Token& token) {
   const std::string_view shown = spelling(text, token);
   if (is_keyword(token.kind)) return "the reserved word " + quoted(shown);
   switch (token.kind) {
-    case TokenKind::EndOfFile: return "the end of the file";
-    case TokenKind::Unit: return "the unit of measure " + quoted(shown);
-    case TokenKind::Name: return "the name " + quoted(shown);
-    case TokenKind::Number: return "the number " + quoted(shown);
-    case TokenKind::Instant: return "the instant " + quoted(shown);
-    case TokenKind::Text: return "the text " + quoted(shown);
-    default: return quoted(shown);
+    case TokenKind::EndOfFile:
+      return "the end of the file";
+    case TokenKind::Unit:
+      return "the unit of measure " + quoted(shown);
+    case TokenKind::Name:
+      return "the name " + quoted(shown);
+    case TokenKind::Number:
+      return "the number " + quoted(shown);
+    case TokenKind::Instant:
+      return "the instant " + quoted(shown);
+    case TokenKind::Text:
+      return "the text " + quoted(shown);
+    default:
+      return quoted(shown);
   }
 }
 
@@ -226,11 +218,11 @@ bool report_broken_token(const MistakePlace& place, Diagnostics& diagnostics) {
       diagnostics.report(diagnostics::UnclosedText, span_of(place, token))
           .hint("text ends on the line it begins on; write a line break inside it as `\\n`");
       return true;
-    case TokenKind::BadInstant:
-      diagnostics.report(diagnostics::BadInstant, span_of(place, token), unquoted(shown))
-          .hint("an instant is UTC with a `Z`: `2031-05-14T06:00:00Z` or, by day of the year, "
-                "`2031-134T06:00:00Z`");
+    case TokenKind::BadInstant: {
+      auto report = diagnostics.report(diagnostics::BadInstant, span_of(place, token), unquoted(shown));
+      mend_instant(place.text, span_of(place, token), report);
       return true;
+    }
     case TokenKind::BadCharacter: {
       const bool printable = shown.size() > 1 || (shown[0] >= ' ' && shown[0] < '\x7F');
       constexpr std::string_view digits = "0123456789ABCDEF";
@@ -238,15 +230,7 @@ bool report_broken_token(const MistakePlace& place, Diagnostics& diagnostics) {
       std::string words = printable ? quoted(shown) : "the control character `\\x";
       if (!printable) words += {digits[byte >> 4U], digits[byte & 15U], '`'};
       auto report = diagnostics.report(diagnostics::BadCharacter, span_of(place, token), words);
-      if (shown == "\u201C" || shown == "\u201D" || shown == "'") {
-        report.hint("text stands between plain double quotes: \"...\"");
-      } else if (shown == "\u2212" || shown == "\u2013") {
-        report.fix(span_of(place, token), "-", FixKind::Safe, "write `-`");
-      } else if (shown == "\u00B0") {
-        report.fix(span_of(place, token), "deg", FixKind::Guess, "did you mean `deg`?");
-      } else if (shown == ";") {
-        report.fix(span_of(place, token), "", FixKind::Safe, "a statement needs nothing at its end");
-      }
+      mend_character(place.text, span_of(place, token), report);
       return true;
     }
     default:
@@ -276,12 +260,11 @@ void report_mistake(const MistakePlace& place, Diagnostics& diagnostics) {
     const Token first = tokens.front();
     report.context(span_of(place, first), "in this statement");
   }
-  if (failed.kind == TokenKind::Name) {
-    if (const auto near = near_keyword(place, expected)) {
-      report.fix(span_of(place, failed), *near, FixKind::Guess, "did you mean `" + *near + "`?");
-    }
-  } else if (contains(expected, TokenKind::Name) && (is_keyword(failed.kind) || failed.kind == TokenKind::Unit)) {
-    report.hint("reserved words and units of measure cannot be names");
+  const auto near = failed.kind == TokenKind::Name ? near_keyword(place, expected) : std::nullopt;
+  if (near) {
+    report.fix(span_of(place, failed), *near, FixKind::Guess, "did you mean `" + *near + "`?");
+  } else {
+    mend_statement(place, tokens, expected, report);
   }
 }
 
@@ -289,7 +272,8 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
                               Diagnostics& diagnostics) {
   if (report_broken_token(place, diagnostics)) return;
   const Token failed = place.failed;
-  if (after_statement && !near_statement(place) && report_number_trouble(place, tokens_of(place), {}, diagnostics)) {
+  if (after_statement && !near_statement(place) &&
+      report_number_trouble(place, tokens_of(place), {}, diagnostics)) {
     return;
   }
   const Span span = span_of(place, failed);
@@ -301,16 +285,16 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
     if (near) {
       report.fix(span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
     } else {
-      std::vector<std::string> words;
-      for (const std::string& word : statement_words(in_block)) words.push_back("`" + word + "`");
-      report.hint((in_block ? "statements begin with " : "outside blocks stand ") + join_or(words));
+      mend_unknown_word(place, in_block, report);
     }
     return;
   }
-  const std::string wanted = !in_block          ? "`use`, `let`, `routine` or `load`"
+  const std::string wanted = !in_block         ? "`use`, `let`, `routine` or `load`"
                              : after_statement ? "the next statement or `}`"
                                                : "a statement or `}`";
-  diagnostics.report(diagnostics::UnexpectedToken, span, token_words(place.text, failed), wanted);
+  auto report =
+      diagnostics.report(diagnostics::UnexpectedToken, span, token_words(place.text, failed), wanted);
+  mend_stray(place, after_statement ? tokens_of(place) : std::vector<Token>{}, in_block, report);
 }
 
 }  // namespace cairn

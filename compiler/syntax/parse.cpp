@@ -1,7 +1,8 @@
 // The driver: keeps the open blocks on a stack of its own, reads head by head and leaf by leaf, and mends.
 //
-// After a mistake reading goes on at the next keyword that begins a line or at a closing brace. A block whose head
-// is broken is still read, so that its closing brace closes nothing else, but its statements are dropped.
+// After a mistake reading goes on at the next keyword that begins a line or at a closing brace. A block whose
+// head is broken is still read, so that its closing brace closes nothing else, but its statements are
+// dropped.
 
 #include "compiler/syntax/parse.h"
 
@@ -21,22 +22,33 @@ namespace cairn {
 namespace {
 
 struct Frame {
-  Span opener;             // keyword of the statement or item that owns the block
-  bool dropped = false;    // head was broken: statements are read and forgotten
-  bool assumed = false;    // no `{` was written
-  bool single = false;     // `after D STATEMENT`: ends with its statement
+  Span opener;           // keyword of the statement or item that owns the block
+  bool dropped = false;  // head was broken: statements are read and forgotten
+  bool assumed = false;  // no `{` was written
+  bool single = false;   // `after D STATEMENT`: ends with its statement
   bool is_load = false;
-  StatementId statement;   // the owner, when a statement
-  std::size_t item = 0;    // the owner, when `statement` is invalid and not dropped
+  StatementId statement;  // the owner, when a statement
+  std::size_t item = 0;   // the owner, when `statement` is invalid and not dropped
   StatementId last_child;
+};
+
+// A statement that stands no further right than the block it is in: that block's `}` is probably missing
+// before it.
+struct Crowded {
+  Span block;
+  Span statement;
 };
 
 class Driver {
  public:
   Driver(std::string_view text, std::size_t offset, const ParseLimits& limits, Tree& tree,
          Diagnostics& diagnostics)
-      : text_(text), limits_(limits), tree_(tree), diagnostics_(diagnostics),
-        reader_(text, offset, limits.nesting, tree), errors_before_(diagnostics.error_count()) {}
+      : text_(text),
+        limits_(limits),
+        tree_(tree),
+        diagnostics_(diagnostics),
+        reader_(text, offset, limits.nesting, tree),
+        errors_before_(diagnostics.error_count()) {}
 
   void run() {
     while (!stopped_) {
@@ -50,7 +62,9 @@ class Driver {
 
  private:
   [[nodiscard]] const Token& current() const { return reader_.current(); }
-  [[nodiscard]] MistakePlace place(std::uint32_t begin) const { return {text_, tree_.file, begin, current()}; }
+  [[nodiscard]] MistakePlace place(std::uint32_t begin) const {
+    return {text_, tree_.file, begin, current()};
+  }
 
   bool item_step() {
     reader_.clear_failure();
@@ -75,14 +89,19 @@ class Driver {
         break;
     }
     if (starts_statement(first.kind) || first.kind == TokenKind::SpanWord) {
-      diagnostics_
-          .report(diagnostics::OutsideLoad, reader_.span(first), std::string(reader_.text(first)))
+      diagnostics_.report(diagnostics::OutsideLoad, reader_.span(first), std::string(reader_.text(first)))
           .hint("a closing brace too many above also looks like this");
       push_dropped(reader_.span(first), true);
       return true;
     }
+    if (first.kind == TokenKind::CloseBrace && cut_blocks_ > 0) {
+      --cut_blocks_;  // of a block that an item inside it has ended, which has been reported
+      reader_.advance();
+      return true;
+    }
     const bool same_line = !reader_.first_on_line(first) && after_statement_;
-    report_unknown_statement(place(after_statement_ ? last_statement_ : first.begin), false, same_line, diagnostics_);
+    report_unknown_statement(place(after_statement_ ? last_statement_ : first.begin), false, same_line,
+                             diagnostics_);
     after_statement_ = false;
     reader_.advance();
     resync(reader_.span(first), false);
@@ -117,6 +136,7 @@ class Driver {
     const Token first = current();
     if (first.kind == TokenKind::EndOfFile || starts_item(first.kind)) {
       report_unclosed(first);
+      cut_blocks_ = frames_.size();
       while (!frames_.empty()) pop_frame();
       return first.kind != TokenKind::EndOfFile;
     }
@@ -129,19 +149,44 @@ class Driver {
     } else if (starts_head(first.kind)) {
       head(first);
     } else {
-      report_unknown_statement(place(after_statement_ ? last_statement_ : first.begin), true, !reader_.first_on_line(first) && after_statement_,
-                               diagnostics_);
-      after_statement_ = false;
-      reader_.advance();
-      resync(reader_.span(first), false);
+      stray(first, !reader_.first_on_line(first) && after_statement_);
     }
     return true;
   }
 
+  // A token that begins no statement.
+  void stray(const Token& first, bool same_line) {
+    const Token at = current();
+    report_unknown_statement(place(after_statement_ || same_line ? last_statement_ : first.begin), true,
+                             same_line, diagnostics_);
+    after_statement_ = false;
+    reader_.advance();
+    resync(reader_.span(at), false);
+  }
+
+  // Something stands on the statement's line that neither begins a statement nor ends the block.
+  [[nodiscard]] bool is_unfinished() const {
+    const Token& next = current();
+    if (next.kind == TokenKind::EndOfFile || next.kind == TokenKind::CloseBrace ||
+        next.kind == TokenKind::SpanWord || starts_item(next.kind) || starts_statement(next.kind) ||
+        reader_.first_on_line(next)) {
+      return false;
+    }
+    return !near_statement(place(next.begin));
+  }
+
   void leaf(const Token& first) {
+    watch_layout(first);
     Statement statement;
     if (!reader_.read_leaf(statement)) {
       fail(first, false);
+      end_singles();
+      return;
+    }
+    last_statement_ = first.begin;
+    if (is_unfinished()) {
+      // What follows belongs to the statement, which is therefore not the one that was read.
+      stray(first, true);
       end_singles();
       return;
     }
@@ -151,7 +196,16 @@ class Driver {
     end_singles();
   }
 
+  // Notes the first statement that the layout puts outside the block it is in.
+  void watch_layout(const Token& first) {
+    const Frame& frame = frames_.back();
+    if (crowded_.block.is_valid() || frame.single || frame.assumed || !reader_.first_on_line(first)) return;
+    if (indentation(first.begin) > indentation(frame.opener.begin)) return;
+    crowded_ = {frame.opener, reader_.span(first)};
+  }
+
   void head(const Token& first) {
+    watch_layout(first);
     if (frames_.size() >= static_cast<std::size_t>(limits_.nesting < 1 ? 1 : limits_.nesting)) {
       diagnostics_.report(diagnostics::TooDeepNesting, reader_.span(first), limits_.nesting)
           .hint("move the inner blocks into a `routine`");
@@ -200,7 +254,9 @@ class Driver {
     }
     Item& load = tree_.items[frame.item];
     if (load.span_keyword.is_valid()) {
-      diagnostics_.report(diagnostics::DuplicateSpan, line).context(load.span_keyword, "the first stands here");
+      diagnostics_.report(diagnostics::DuplicateSpan, line)
+          .context(load.span_keyword, "the first stands here")
+          .hint("keep one of the two; a load covers one stretch of time");
       return;
     }
     load.span_keyword = line_holder.span_keyword;
@@ -243,17 +299,22 @@ class Driver {
     }
     Item& item = tree_.items[frame.item];
     item.span.end = reader_.last_end();
-    if (item.kind == ItemKind::Load && !item.span_keyword.is_valid()) {
+    const bool has_mistake = diagnostics_.has_error_at(item.keyword);  // a load inside another
+    if (item.kind == ItemKind::Load && !item.span_keyword.is_valid() && !has_mistake) {
       diagnostics_.report(diagnostics::MissingSpan, item.keyword)
-          .hint("every load begins with the time it covers: `span 2031-05-14T06:00:00Z to 2031-05-18T00:00:00Z`");
+          .hint(
+              "every load begins with the time it covers: `span 2031-05-14T06:00:00Z to "
+              "2031-05-18T00:00:00Z`");
     }
   }
 
   void close_block(const Token& brace) {
     if (frames_.back().single) {
-      diagnostics_.report(diagnostics::UnexpectedToken, reader_.span(brace), std::string("`}`"),
-                          std::string("a statement or `{`"))
-          .context(frames_.back().opener, "`after` waits for its statement");
+      diagnostics_
+          .report(diagnostics::UnexpectedToken, reader_.span(brace), std::string("`}`"),
+                  std::string("a statement or `{`"))
+          .context(frames_.back().opener, "`after` waits for its statement")
+          .hint("`after` is written `after DURATION STATEMENT` or `after DURATION { ... }`");
       end_singles();
       if (frames_.empty()) return;
     }
@@ -278,13 +339,34 @@ class Driver {
 
   void report_unclosed(const Token& found) {
     if (assumed_ > 0) return;  // a missing `{` has been reported, its `}` closed another block
-    Span blame = suspect_;
+    Span blame = crowded_.block.is_valid() ? crowded_.block : suspect_;
     if (!blame.is_valid()) blame = frames_.back().opener;
-    diagnostics_
-        .report(diagnostics::UnclosedBlock, reader_.span(found), token_words(text_, found),
-                std::string(text_.substr(blame.begin, blame.end - blame.begin)))
-        .context(blame, "the block was opened here")
-        .hint("add a `}` where the block ends");
+    const std::string word(text_.substr(blame.begin, blame.end - blame.begin));
+    auto report =
+        diagnostics_.report(diagnostics::UnclosedBlock, reader_.span(found), token_words(text_, found), word);
+    report.context(blame, "the block was opened here");
+    if (crowded_.block.is_valid()) {
+      report.context(crowded_.statement,
+                     "this stands as far left as its block: the `}` is probably missing before it");
+    }
+    const std::string item(reader_.text(found));
+    if (starts_item(found.kind) && !reader_.is_at_margin(found)) {
+      report.hint(
+          "`" + item +
+          "` stands outside all blocks: move it out of this one, or add the `}` that is missing above it");
+    } else {
+      report.hint("add a `}` where the block of `" + word + "` ends");
+    }
+  }
+
+  // `let s = ...` has been reported; that `s` is no name need not be said again wherever it is used.
+  bool is_known_misuse(const Token& first, const Token& failed) {
+    if (failed.kind != TokenKind::Unit && !is_keyword(failed.kind)) return false;
+    const std::string_view word = reader_.text(failed);
+    if (std::find(misused_.begin(), misused_.end(), word) != misused_.end()) return true;
+    const bool defines = first.kind == TokenKind::Let || first.kind == TokenKind::Mark;
+    if (defines && reader_.last_end() == first.end) misused_.push_back(word);
+    return false;
   }
 
   // Reports a broken statement, head or item that begins at `first`, and finds the place to go on from.
@@ -295,10 +377,11 @@ class Driver {
       diagnostics_.report(diagnostics::TooDeepNesting, reader_.span(failed), limits_.nesting)
           .hint("name parts of the expression with `let`");
     } else if (reader_.bad_crossing()) {
-      diagnostics_.report(diagnostics::UnexpectedToken, reader_.span(failed), token_words(text_, failed),
-                          std::string("the end of the statement"))
+      diagnostics_
+          .report(diagnostics::UnexpectedToken, reader_.span(failed), token_words(text_, failed),
+                  std::string("the end of the statement"))
           .hint("only a predicted quantity crosses a value: `sun.elevation falls below 0.5 deg`");
-    } else {
+    } else if (!is_known_misuse(first, failed)) {
       report_mistake(place(first.begin), diagnostics_);
     }
     const bool fresh_statement = starts_statement(failed.kind) || failed.kind == TokenKind::SpanWord;
@@ -309,7 +392,8 @@ class Driver {
     resync(reader_.span(first), opens_block);
   }
 
-  // Skips to a keyword that begins a line, to `}` or past `{`, which opens a block whose statements are dropped.
+  // Skips to a keyword that begins a line, to `}` or past `{`, which opens a block whose statements are
+  // dropped.
   void resync(Span owner, bool opens_block) {
     for (;;) {
       const Token token = current();
@@ -368,15 +452,18 @@ class Driver {
 
   void report_escapes() {
     for (const Span span : reader_.take_bad_escapes()) {
-      diagnostics_.report(diagnostics::BadEscape, span,
-                          std::string(text_.substr(span.begin, span.end - span.begin)))
+      diagnostics_
+          .report(diagnostics::BadEscape, span, std::string(text_.substr(span.begin, span.end - span.begin)))
           .hint("write a backslash itself as `\\\\`");
     }
   }
 
   void check_error_limit() {
     if (diagnostics_.error_count() - errors_before_ < limits_.errors) return;
-    diagnostics_.report(diagnostics::TooManyErrors, reader_.span(current()), limits_.errors);
+    diagnostics_.report(diagnostics::TooManyErrors, reader_.span(current()), limits_.errors)
+        .hint(
+            "mend the ones above and run again; if the first is at the top of the file, is it the right "
+            "file?");
     stopped_ = true;
   }
 
@@ -389,13 +476,36 @@ class Driver {
   std::vector<Frame> frames_;
   Span suspect_;
   std::size_t assumed_ = 0;
+  std::size_t cut_blocks_ = 0;
+  Crowded crowded_;
+  std::vector<std::string_view> misused_;
   bool after_statement_ = false;  // the token before this one ended a statement, which began at:
   std::uint32_t last_statement_ = 0;
   bool stopped_ = false;
 };
 
-// Growing tables cost more than cutting the text into tokens does: so count first. The counts are right for good
-// text and only a hint otherwise; bounded, because wrong text may be nothing but keywords.
+void report_encoding(std::string_view text, Span at, Diagnostics& diagnostics) {
+  const auto byte = static_cast<unsigned char>(text[at.begin]);
+  constexpr std::string_view digits = "0123456789ABCDEF";
+  const std::string shown{'`', digits[byte >> 4U], digits[byte & 15U], '`'};
+  const std::string what = byte == 0 ? std::string("NUL") : "malformed UTF-8, " + shown + ",";
+  auto report = diagnostics.report(diagnostics::BadEncoding, at, what, std::size_t{at.begin});
+  const bool wide = text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF") ||
+                    (text.size() > 3 && (text[0] == '\0') != (text[1] == '\0') &&
+                     (text[0] == '\0') == (text[2] == '\0') && (text[1] == '\0') == (text[3] == '\0'));
+  const std::string_view head = text.substr(0, 4096);
+  const auto controls = std::count_if(head.begin(), head.end(), [](char c) { return c >= 0 && c < 9; });
+  if (wide) {
+    report.hint("the file is UTF-16: save it as UTF-8");
+  } else if (controls > 0) {
+    report.hint("this is no text: is it the right file?");
+  } else {
+    report.hint("save the file as UTF-8; it was probably saved in an older encoding such as Latin-1");
+  }
+}
+
+// Growing tables cost more than cutting the text into tokens does: so count first. The counts are right for
+// good text and only a hint otherwise; bounded, because wrong text may be nothing but keywords.
 void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
   constexpr std::size_t most = 1000000;
   std::size_t statements = 0;
@@ -409,11 +519,18 @@ void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
       case TokenKind::Equals:
         ++arguments;
         break;
-      case TokenKind::Number: case TokenKind::Instant: case TokenKind::True: case TokenKind::False:
-      case TokenKind::Plus: case TokenKind::Minus: case TokenKind::Star: case TokenKind::Slash:
+      case TokenKind::Number:
+      case TokenKind::Instant:
+      case TokenKind::True:
+      case TokenKind::False:
+      case TokenKind::Plus:
+      case TokenKind::Minus:
+      case TokenKind::Star:
+      case TokenKind::Slash:
         ++expressions;
         break;
-      case TokenKind::Name: case TokenKind::Text:
+      case TokenKind::Name:
+      case TokenKind::Text:
         if (before == TokenKind::Equals) ++expressions;
         break;
       default:
@@ -440,11 +557,8 @@ Tree parse(const SourceFiles& files, FileId file, const ParseLimits& limits, Dia
     return tree;
   }
   if (const auto bad = first_bad_byte(text)) {
-    const auto at = static_cast<std::uint32_t>(*bad);
-    diagnostics
-        .report(diagnostics::BadEncoding, Span{file, at, at + 1},
-                std::string(text[*bad] == '\0' ? "NUL" : "malformed UTF-8"), *bad)
-        .hint("save the file as UTF-8 text");
+    report_encoding(text, {file, static_cast<std::uint32_t>(*bad), static_cast<std::uint32_t>(*bad) + 1},
+                    diagnostics);
     return tree;
   }
   const std::size_t offset = text.starts_with("\xEF\xBB\xBF") ? 3 : 0;

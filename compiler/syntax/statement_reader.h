@@ -1,7 +1,8 @@
-// Reads one statement, head of a block, or item at a time into the tree, by hand: the quick way for good text.
+// Reads one statement, head of a block, or item at a time into the tree, by hand: the quick way for good
+// text.
 //
-// Follows grammar/CairnParser.g4 rule by rule with one token of look-ahead. A reading that fails leaves `current`
-// at the token that does not fit; what to say about it is for mistakes.h.
+// Follows grammar/CairnParser.g4 rule by rule with one token of look-ahead. A reading that fails leaves
+// `current` at the token that does not fit; what to say about it is for mistakes.h.
 
 #pragma once
 
@@ -25,6 +26,9 @@ class StatementReader {
     return text_.substr(token.begin, token.end - token.begin);
   }
   [[nodiscard]] bool first_on_line(const Token& token) const;
+  [[nodiscard]] bool is_at_margin(const Token& token) const {
+    return token.begin == 0 || text_[token.begin - 1] == '\n' || text_[token.begin - 1] == '\r';
+  }
 
   // Each begins at its keyword and ends after the last token of the rule (heads: after `{`).
   bool read_leaf(Statement& statement);

@@ -27,6 +27,12 @@ void Diagnostics::append(Diagnostics other) {
   for (Diagnostic& diagnostic : other.all_) add(std::move(diagnostic));
 }
 
+bool Diagnostics::has_error_at(Span place) const {
+  return std::any_of(all_.begin(), all_.end(), [place](const Diagnostic& diagnostic) {
+    return diagnostic.severity == Severity::Error && diagnostic.primary == place;
+  });
+}
+
 void Diagnostics::drop(std::string_view code) {
   std::erase_if(all_, [&](const Diagnostic& diagnostic) {
     if (diagnostic.code != code) return false;

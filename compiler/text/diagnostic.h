@@ -45,8 +45,8 @@ struct Fix {
 struct Diagnostic {
   std::string_view code;  // "syntax/unexpected"; stands in the catalogue for good
   Severity severity = Severity::Error;
-  std::string message;  // lower case, no full stop, names in backticks
-  Span primary;         // invalid only where no place exists (a missing file named on the command line)
+  std::string message;        // lower case, no full stop, names in backticks
+  Span primary;               // invalid only where no place exists (a missing file named on the command line)
   std::string primary_label;  // optional words under the primary span
   std::vector<Label> labels;
   std::vector<Fix> fixes;
@@ -73,6 +73,8 @@ class Diagnostics {
   [[nodiscard]] const std::vector<Diagnostic>& all() const { return all_; }
   [[nodiscard]] bool has_errors() const { return errors_ > 0; }
   [[nodiscard]] std::size_t error_count() const { return errors_; }
+  // Has an error been reported at this very place?
+  [[nodiscard]] bool has_error_at(Span place) const;
   // Stable order for output: file, place, code.
   void sort(const SourceFiles& files);
   void append(Diagnostics other);

@@ -29,7 +29,8 @@ TEST(Values, EachMistakeIsReportedOnce) {
       {"2031-02-30T00:00:00Z", "meaning/no-such-date", "2031-02-30"},
       {"2031-05-14T24:00:01Z", "meaning/no-such-time", "24:00:01"},
       {"2031-05-14T23:59:60Z", "meaning/no-leap-second", "leap second"},
-      {"valu + 1 W", "meaning/unknown-name", "did you mean `value`?"},
+      {"margn + 1 W\n  let margin = 2 W", "meaning/unknown-name", "did you mean `margin`?"},
+      {"valu + 1 W", "meaning/unknown-name", "define it"},  // never the name that is being defined
       {"value + 1 W", "meaning/name-cycle", "itself"},
       {"(3 W + 2 s) + 1 m", "units/mismatch", "Power and Duration"},
   };
@@ -42,8 +43,9 @@ TEST(Values, EachMistakeIsReportedOnce) {
 
 TEST(Values, GoodArithmetic) {
   for (const char* expression :
-       {"20 degC + 5 K", "20 degC - 5 degC", "-5 degC", "5 K + 20 degC", "10 J / 2 W + 3 s", "1 - 20 %", "2 * 3 h",
-        "2031-05-14T06:00:00Z - 2031-05-13T06:00:00Z + 1 s", "7 / 2", "1 W / 1 V + 2 mA", "true", "\"words\""}) {
+       {"20 degC + 5 K", "20 degC - 5 degC", "-5 degC", "5 K + 20 degC", "10 J / 2 W + 3 s", "1 - 20 %",
+        "2 * 3 h", "2031-05-14T06:00:00Z - 2031-05-13T06:00:00Z + 1 s", "7 / 2", "1 W / 1 V + 2 mA", "true",
+        "\"words\""}) {
     const Outcome outcome = compile_body(std::string("  let value = ") + expression);
     EXPECT_THAT(outcome.codes(), IsEmpty()) << expression << "\n" << outcome.text;
   }
@@ -51,7 +53,8 @@ TEST(Values, GoodArithmetic) {
 
 TEST(Values, UseBeforeDefinition) {
   const Outcome outcome = compile_body(
-      "  at later - 1 h { send probe.sample depth=deep }\n  mark later = 2031-05-14T06:00:00Z\n  let deep = half * 2",
+      "  at later - 1 h { send probe.sample depth=deep }\n  mark later = 2031-05-14T06:00:00Z\n  let deep = "
+      "half * 2",
       "let half = 0.4 m\n");
   EXPECT_THAT(outcome.codes(), IsEmpty()) << outcome.text;
   ASSERT_THAT(outcome.list(), ElementsAre("05:00:00Z probe.sample"));
@@ -79,7 +82,8 @@ TEST(Commands, EachMistakeHasItsCode) {
 }
 
 TEST(Routines, ParametersAndDefaults) {
-  const std::string routine = "routine take(depth: Length, gain: Count = 3) { send probe.sample depth=depth gain=gain }\n";
+  const std::string routine =
+      "routine take(depth: Length, gain: Count = 3) { send probe.sample depth=depth gain=gain }\n";
   const Outcome good = compile_body("  at 2031-05-14T06:00:00Z { do take(depth=0.5 m) }", routine);
   ASSERT_THAT(good.list(), ElementsAre("06:00:00Z probe.sample")) << good.text;
   EXPECT_EQ(good.load->commands[0].arguments[1].number, 3);
@@ -93,8 +97,8 @@ TEST(Routines, ParametersAndDefaults) {
 }
 
 TEST(Routines, RecursionShowsTheCircle) {
-  const Outcome outcome =
-      compile_body("  at 2031-05-14T06:00:00Z { do one() }", "routine one() { do two() }\nroutine two() { do one() }\n");
+  const Outcome outcome = compile_body("  at 2031-05-14T06:00:00Z { do one() }",
+                                       "routine one() { do two() }\nroutine two() { do one() }\n");
   EXPECT_THAT(outcome.codes(), ElementsAre("meaning/recursion"));
   EXPECT_THAT(outcome.text, HasSubstr("one -> two -> one"));
 }
@@ -103,8 +107,10 @@ TEST(Files, UseOnceCyclesAndEscapes) {
   const Outcome good = compile_body("  at 2031-05-14T06:00:00Z { do ping-twice() }",
                                     "use \"../routines/ping.cairn\"\nuse \"../routines/ping.cairn\"\n");
   EXPECT_THAT(good.list(), ElementsAre("06:00:00Z probe.ping", "06:00:01Z probe.ping")) << good.text;
-  EXPECT_THAT(compile_body("", "use \"../routines/circle.cairn\"\n").codes(), ElementsAre("meaning/use-cycle"));
-  EXPECT_THAT(compile_body("", "use \"../../elsewhere.cairn\"\n").codes(), ElementsAre("meaning/use-outside"));
+  EXPECT_THAT(compile_body("", "use \"../routines/circle.cairn\"\n").codes(),
+              ElementsAre("meaning/use-cycle"));
+  EXPECT_THAT(compile_body("", "use \"../../elsewhere.cairn\"\n").codes(),
+              ElementsAre("meaning/use-outside"));
   EXPECT_THAT(compile_body("", "use \"none.cairn\"\n").codes(), ElementsAre("meaning/use-unreadable"));
   EXPECT_THAT(compile_text("let one = 1\n").codes(), ElementsAre("meaning/no-load"));
 }
