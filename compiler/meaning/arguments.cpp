@@ -208,10 +208,12 @@ class ArgumentReader {
   }
 
   std::optional<ArgumentValue> choice(const ArgumentDefinition& definition, const Argument& argument) {
-    const Expression& expression = (*evaluator_->program().trees)[tree_].expressions[argument.value];
+    const Tree& source = (*evaluator_->program().trees)[tree_];
+    const Expression& expression = source.expressions[argument.value];
     std::string word;
-    const bool bare = expression.kind == ExpressionKind::Name && !expression.path.second.is_present();
-    if (bare) word = std::string(expression.path.first.text);
+    const bool bare =
+        expression.kind == ExpressionKind::Name && !source.paths[expression.path].second.is_present();
+    if (bare) word = std::string(source.paths[expression.path].first.text);
     const auto matches = [&word](const Choice& choice) { return choice.name == word; };
     auto found = std::find_if(definition.choices.begin(), definition.choices.end(), matches);
     if (found == definition.choices.end() && (!bare || evaluator_->find(word, *scope_) != nullptr)) {
@@ -308,7 +310,7 @@ std::optional<TimedCommand> command_of(Evaluator& evaluator, std::uint32_t tree,
                                        Scope& scope) {
   const Program& program = evaluator.program();
   Diagnostics& diagnostics = evaluator.diagnostics();
-  const CommandId id = named_command(program, statement.path, diagnostics);
+  const CommandId id = named_command(program, (*program.trees)[tree].paths[statement.path], diagnostics);
   if (!id.is_valid()) return std::nullopt;
   const Station& station = program.station->station;
   const CommandDefinition& definition = station.commands[id];
@@ -362,7 +364,8 @@ std::optional<TimedCommand> command_of(Evaluator& evaluator, std::uint32_t tree,
     } else {
       if (names_good) {  // a misspelt name already says what is missing
         auto builder =
-            diagnostics.report(diagnostics::MissingArgument, statement.path.span, name, argument.name);
+            diagnostics.report(diagnostics::MissingArgument,
+                               (*program.trees)[tree].paths[statement.path].span, name, argument.name);
         const Span place = program.station->place(argument.origin);
         if (place.is_valid()) builder.context(place, "declared here");
         builder.hint("add it, such as `" + example_argument(argument) + "`; it takes " +

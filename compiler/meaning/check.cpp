@@ -92,8 +92,9 @@ class Checker {
 
   void body(std::uint32_t tree, const Item& item) {
     const std::string name(item.name.text);
-    walk((*program_->trees)[tree], item.first_child, [&](StatementId, const Statement& statement) {
-      if (statement.kind == StatementKind::Send) named_command(*program_, statement.path, *diagnostics_);
+    const Tree& source = (*program_->trees)[tree];
+    walk(source, item.first_child, [&](StatementId, const Statement& statement) {
+      if (statement.kind == StatementKind::Send) named_command(*program_, source.paths[statement.path], *diagnostics_);
       if (statement.kind != StatementKind::Do) return;
       const std::string called(statement.name.text);
       if (!program_->routines.contains(called)) {

@@ -123,9 +123,9 @@ void Evaluator::define(Scope& scope, Binding binding) {
 }
 
 void Evaluator::declare(std::uint32_t tree, StatementId first, Scope& scope) {
-  const auto& statements = (*program_->trees)[tree].statements;
-  for (StatementId id = first; id.is_valid(); id = statements[id].next) {
-    const Statement& statement = statements[id];
+  const Tree& source = (*program_->trees)[tree];
+  for (StatementId id = first; id.is_valid(); id = source.statements[id].next) {
+    const Statement& statement = source.statements[id];
     if (statement.kind != StatementKind::Let && statement.kind != StatementKind::Mark) continue;
     Binding binding;
     binding.name = statement.name;
@@ -134,7 +134,7 @@ void Evaluator::declare(std::uint32_t tree, StatementId first, Scope& scope) {
     if (statement.kind == StatementKind::Let) {
       binding.expression = statement.value;
     } else {
-      binding.mark = &statement.mark;
+      binding.mark = &source.marks[statement.mark];
     }
     define(scope, std::move(binding));
   }
@@ -243,7 +243,7 @@ Value Evaluator::evaluate(std::uint32_t tree, ExpressionId id, Scope& scope) {
 Value Evaluator::literal(const Expression& expression, bool negative) {
   std::string digits = negative ? "-" : "";
   digits += expression.text;
-  if (expression.unit.empty()) {
+  if (!expression.unit.is_present()) {
     if (const auto count = read_count(digits)) return Value::of_count(*count);
     if (const auto number = read_double(digits); number && digits.find_first_of(".eE") != std::string::npos) {
       return Value::of_quantity(*number, dimensions::ratio);
@@ -251,14 +251,15 @@ Value Evaluator::literal(const Expression& expression, bool negative) {
     diagnostics_->report(diagnostics::NumberRange, expression.span, digits).hint(std::string(number_hint));
     return Value::error();
   }
-  if (const auto nanoseconds = nanoseconds_in(expression.unit)) {
+  if (const auto nanoseconds = nanoseconds_in(expression.unit.text)) {
     if (const auto duration = exact_duration(digits, *nanoseconds)) return Value::of(*duration);
     diagnostics_
-        ->report(diagnostics::InexactDuration, expression.span, digits + " " + std::string(expression.unit))
+        ->report(diagnostics::InexactDuration, expression.span,
+                 digits + " " + std::string(expression.unit.text))
         .hint("durations are whole numbers of `ns` and reach to 292 years: round it, or use a larger unit");
     return Value::error();
   }
-  const Unit* unit = find_unit(expression.unit);
+  const Unit* unit = find_unit(expression.unit.text);
   if (unit == nullptr) return Value::error();  // the parser has reported it
   const auto number = read_double(digits);
   if (!number) {
@@ -266,7 +267,7 @@ Value Evaluator::literal(const Expression& expression, bool negative) {
     return Value::error();
   }
   // A bare K is a difference; where a reading is wanted it is taken as one (see has_type).
-  const bool kelvin = expression.unit == "K";
+  const bool kelvin = expression.unit.text == "K";
   Value value = Value::of_quantity(*number * unit->factor + (kelvin ? 0 : unit->offset),
                                    kelvin ? dimensions::temperature_difference : unit->dimension);
   if (value.kind == ValueKind::Error) {
@@ -320,9 +321,10 @@ Value Evaluator::instant(const Expression& expression) {
   return Value::error();
 }
 
-Value Evaluator::name_value(std::uint32_t, const Expression& expression, Scope& scope) {
-  const std::string name = written(expression.path);
-  if (!expression.path.second.is_present()) {
+Value Evaluator::name_value(std::uint32_t tree, const Expression& expression, Scope& scope) {
+  const PathName& path = (*program_->trees)[tree].paths[expression.path];
+  const std::string name = written(path);
+  if (!path.second.is_present()) {
     if (Binding* binding = find(name, scope)) return resolve(*binding);
   }
   std::vector<std::string> known;
@@ -333,7 +335,7 @@ Value Evaluator::name_value(std::uint32_t, const Expression& expression, Scope& 
   }
   auto builder = diagnostics_->report(diagnostics::UnknownName, expression.span, name);
   const Word word{name, expression.span};
-  if (expression.path.second.is_present()) {
+  if (path.second.is_present()) {
     builder.hint("only a mark waits for a predicted quantity: `mark NAME = " + name + " falls below VALUE`");
   } else if (known.empty()) {
     builder.hint("define it, with `mark " + name + " = INSTANT` or `let " + name + " = VALUE`");

@@ -327,8 +327,8 @@ void Expander::report_no_path(const Statement& what, PartId part, StateId goal, 
   }
 }
 
-void Expander::mend_part(DiagnosticBuilder& builder, UnitId unit, const Statement& what) const {
-  const Word& word = what.path.second;
+void Expander::mend_part(DiagnosticBuilder& builder, UnitId unit, const PathName& path) const {
+  const Word& word = path.second;
   const std::string& name = station().units[unit].name;
   std::vector<std::string> known;
   std::string list;
@@ -354,16 +354,16 @@ void Expander::mend_part(DiagnosticBuilder& builder, UnitId unit, const Statemen
 
 bool Expander::bring(std::size_t cursor, const Statement& what) {
   Frame& frame = cursors_[cursor].frames.back();
-  const UnitId unit = named_unit(*program_, what.path.first, *diagnostics_);
+  const PathName& path = tree(frame.tree).paths[what.path];
+  const UnitId unit = named_unit(*program_, path.first, *diagnostics_);
   if (!unit.is_valid()) return true;
-  const PartId part =
-      what.path.third.is_present() ? PartId{} : find_part(station(), unit, what.path.second.text);
+  const PartId part = path.third.is_present() ? PartId{} : find_part(station(), unit, path.second.text);
   if (!part.is_valid()) {
-    const Word& word = what.path.second;
-    auto builder = diagnostics_->report(
-        diagnostics::UnknownPart, word.is_present() ? word.span : what.path.span, station().units[unit].name,
-        word.is_present() ? std::string(word.text) : "(its own mode)");
-    mend_part(builder, unit, what);
+    const Word& word = path.second;
+    auto builder = diagnostics_->report(diagnostics::UnknownPart, word.is_present() ? word.span : path.span,
+                                        station().units[unit].name,
+                                        word.is_present() ? std::string(word.text) : "(its own mode)");
+    mend_part(builder, unit, path);
     return true;
   }
   const StateId goal = find_state(station(), part, what.name.text);

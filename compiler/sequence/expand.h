@@ -110,7 +110,7 @@ class Expander {
   void after_block(std::size_t cursor, const Statement& what);
   void every_block(std::size_t cursor, const Statement& what);
   void together(std::size_t cursor, const Statement& what);
-  void mend_part(DiagnosticBuilder& builder, UnitId unit, const Statement& what) const;
+  void mend_part(DiagnosticBuilder& builder, UnitId unit, const PathName& path) const;
   void report_no_path(const Statement& what, PartId part, StateId goal, Instant now);
   // The earliest time a command may run because of those before it, and which that was.
   struct Room {

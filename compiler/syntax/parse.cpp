@@ -511,11 +511,15 @@ void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
   std::size_t statements = 0;
   std::size_t arguments = 0;
   std::size_t expressions = 0;
+  std::size_t paths = 0;
   TokenSource source(text, offset, nullptr);
   TokenKind before = TokenKind::EndOfFile;
   for (Token token = source.next(); token.kind != TokenKind::EndOfFile; token = source.next()) {
     if (starts_statement(token.kind)) ++statements;
     switch (token.kind) {
+      case TokenKind::Send: case TokenKind::Bring:
+        ++paths;
+        break;
       case TokenKind::Equals:
         ++arguments;
         break;
@@ -541,6 +545,7 @@ void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
   tree.statements.reserve(std::min(statements, most));
   tree.arguments.reserve(std::min(arguments, most));
   tree.expressions.reserve(std::min(expressions, most));
+  tree.paths.reserve(std::min(paths, most));
 }
 
 }  // namespace

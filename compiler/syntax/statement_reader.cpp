@@ -140,6 +140,7 @@ bool StatementReader::read_leaf(Statement& statement) {
   const TokenKind keyword = current_.kind;
   advance();
   bool good = false;
+  PathName path;
   switch (keyword) {
     case TokenKind::Let:
       statement.kind = StatementKind::Let;
@@ -147,7 +148,7 @@ bool StatementReader::read_leaf(Statement& statement) {
       break;
     case TokenKind::Mark:
       statement.kind = StatementKind::Mark;
-      good = read_word(statement.name) && accept(TokenKind::Equals) && read_mark_source(statement.mark);
+      good = read_word(statement.name) && accept(TokenKind::Equals) && read_mark(statement.mark);
       break;
     case TokenKind::Note:
       statement.kind = StatementKind::Note;
@@ -155,17 +156,19 @@ bool StatementReader::read_leaf(Statement& statement) {
       break;
     case TokenKind::Send:
       statement.kind = StatementKind::Send;
-      good = read_word(statement.path.first) && accept(TokenKind::Dot) && read_word(statement.path.second);
+      good = read_word(path.first) && accept(TokenKind::Dot) && read_word(path.second);
       if (!good) break;
-      statement.path.span = cover(statement.path.first.span, statement.path.second.span);
+      path.span = cover(path.first.span, path.second.span);
       good = read_arguments(statement, false);
+      if (good) statement.path = tree_.paths.add(path);
       break;
     case TokenKind::Bring:
       statement.kind = StatementKind::Bring;
-      good = read_word(statement.path.first) && (!accept(TokenKind::Dot) || read_word(statement.path.second));
+      good = read_word(path.first) && (!accept(TokenKind::Dot) || read_word(path.second));
       if (!good) break;
-      statement.path.span = {tree_.file, statement.path.first.span.begin, last_end_};
+      path.span = {tree_.file, path.first.span.begin, last_end_};
       good = accept(TokenKind::To) && read_word(statement.name);
+      if (good) statement.path = tree_.paths.add(path);
       break;
     default:
       statement.kind = StatementKind::Do;
@@ -185,6 +188,13 @@ bool StatementReader::starts_expression() const {
     default:
       return false;
   }
+}
+
+bool StatementReader::read_mark(MarkId& mark) {
+  MarkSource source;
+  if (!read_mark_source(source)) return false;
+  mark = tree_.marks.add(source);
+  return true;
 }
 
 bool StatementReader::read_mark_source(MarkSource& source) {
@@ -216,7 +226,7 @@ bool StatementReader::read_mark_source(MarkSource& source) {
     return false;
   }
   source.kind = MarkKind::Crossing;
-  source.quantity = tree_.expressions[first].path;
+  source.quantity = tree_.paths[tree_.expressions[first].path];
   source.rises = current_.kind == TokenKind::Rises;
   advance();
   if (!accept(source.rises ? TokenKind::Above : TokenKind::Below)) return false;
@@ -348,8 +358,7 @@ bool StatementReader::read_number(Expression& expression) {
   advance();
   if (current_.kind == TokenKind::Unit) {
     expression.kind = ExpressionKind::Quantity;
-    expression.unit = text(current_);
-    expression.unit_span = span(current_);
+    expression.unit = {text(current_), span(current_)};
     advance();
   }
   return true;
@@ -402,10 +411,13 @@ bool StatementReader::read_factor(ExpressionId& id) {
       expression.text = text(current_);
       advance();
       break;
-    case TokenKind::Name:
+    case TokenKind::Name: {
       expression.kind = ExpressionKind::Name;
-      good = read_path(expression.path);
+      PathName path;
+      good = read_path(path);
+      if (good) expression.path = tree_.paths.add(path);
       break;
+    }
     default:
       good = false;
       break;

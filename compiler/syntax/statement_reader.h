@@ -53,6 +53,7 @@ class StatementReader {
   bool read_word(Word& word);
   bool read_text(Word& word);
   bool read_let_rest(Word& name, ExpressionId& value);
+  bool read_mark(MarkId& mark);
   bool read_mark_source(MarkSource& source);
   bool read_argument();
   bool read_arguments(Statement& statement, bool in_parentheses);

@@ -1,8 +1,9 @@
 // The tree of a Cairn file: compact, flat, and free of the parser that made it.
 //
 // Nodes live in tables and refer to each other by id; words are string_views into the source text, which
-// SourceFiles keeps. A broken statement leaves no node (its diagnostic has been reported), so whoever reads
-// the tree never meets a half statement.
+// SourceFiles keeps. What few nodes have stands in a table of its own, so that a hundred thousand `send` lines stay
+// small. A broken statement leaves no node (its diagnostic has been reported), so whoever reads the tree never meets
+// a half statement.
 
 #pragma once
 
@@ -18,8 +19,12 @@ namespace cairn {
 struct ExpressionTag;
 struct StatementTag;
 struct ItemTag;
+struct PathTag;
+struct MarkTag;
 using ExpressionId = Id<ExpressionTag>;
 using StatementId = Id<StatementTag>;
+using PathId = Id<PathTag>;
+using MarkId = Id<MarkTag>;
 
 // A word with its place.
 struct Word {
@@ -50,10 +55,9 @@ enum class ExpressionKind : std::uint8_t {
 struct Expression {
   ExpressionKind kind = ExpressionKind::Number;
   Span span;
+  PathId path;
   std::string_view text;
-  std::string_view unit;
-  Span unit_span;
-  PathName path;
+  Word unit;
   ExpressionId left;
   ExpressionId right;
 };
@@ -99,16 +103,16 @@ enum class StatementKind : std::uint8_t {
 
 struct Statement {
   StatementKind kind = StatementKind::Note;
+  bool approximate = false;  // `at about T`
   Span span;     // the whole statement
   Span keyword;  // its first word
   Word name;
-  PathName path;
+  Word text;  // between the quotes, escapes still in place
+  PathId path;
+  MarkId mark;
   ExpressionId value;
   ExpressionId second;
   ExpressionId third;
-  Word text;  // between the quotes, escapes still in place
-  bool approximate = false;  // `at about T`
-  MarkSource mark;
   std::uint32_t first_argument = 0;  // into Tree::arguments
   std::uint32_t argument_count = 0;
   StatementId first_child;  // body, linked through `next`
@@ -153,6 +157,8 @@ struct Tree {
   std::vector<Item> items;
   Table<StatementId, Statement> statements;
   Table<ExpressionId, Expression> expressions;
+  Table<PathId, PathName> paths;
+  Table<MarkId, MarkSource> marks;
   std::vector<Argument> arguments;
   std::vector<Comment> comments;
 };

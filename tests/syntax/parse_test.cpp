@@ -67,10 +67,10 @@ TEST(Parse, MarksAndBlocks) {
   ASSERT_EQ(parsed.messages(), "");
   const Tree& tree = parsed.tree;
   const Statement& mark = tree.statements[tree.items[0].first_child];
-  EXPECT_EQ(mark.mark.kind, MarkKind::Crossing);
-  EXPECT_TRUE(mark.mark.rises);
-  EXPECT_EQ(mark.mark.quantity.second.text, "elevation");
-  EXPECT_TRUE(mark.mark.occurrence.is_valid());
+  EXPECT_EQ(parsed.tree.marks[mark.mark].kind, MarkKind::Crossing);
+  EXPECT_TRUE(parsed.tree.marks[mark.mark].rises);
+  EXPECT_EQ(parsed.tree.marks[mark.mark].quantity.second.text, "elevation");
+  EXPECT_TRUE(parsed.tree.marks[mark.mark].occurrence.is_valid());
   const Statement& at = tree.statements[mark.next];
   EXPECT_TRUE(at.approximate);
   EXPECT_EQ(at.name.text, "early");
@@ -81,11 +81,11 @@ TEST(Parse, MarksAndBlocks) {
   const Statement& inner = tree.statements[after.first_child];
   EXPECT_EQ(inner.kind, StatementKind::After);
   const Statement& send = tree.statements[inner.first_child];
-  EXPECT_EQ(send.path.second.text, "y");
+  EXPECT_EQ(tree.paths[send.path].second.text, "y");
   ASSERT_EQ(send.argument_count, 1U);
   EXPECT_EQ(tree.expressions[tree.arguments[send.first_argument].value].kind, ExpressionKind::Negate);
   EXPECT_EQ(after.span.end, send.span.end);
-  EXPECT_EQ(tree.statements[after.next].path.second.text, "z");
+  EXPECT_EQ(tree.paths[tree.statements[after.next].path].second.text, "z");
 }
 
 TEST(Parse, OneMistakeOneCode) {
@@ -112,7 +112,8 @@ TEST(Parse, OneMistakeOneCode) {
 }
 
 TEST(Parse, NoCascadeFromBrokenHeads) {
-  EXPECT_EQ(codes_in_load("at sunset {\n send x.y\n}\nat sunset -- - {\n send x.z\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("at sunset {\n send x.y\n}\nat sunset -- - {\n send x.z\n}\nsend x.w"),
+            "syntax/unexpected");
   EXPECT_EQ(codes_in_load("at sunset\n send x.y\n}\nsend x.w"), "syntax/unexpected");
   EXPECT_EQ(codes_in_load("togther {\n send x.y\n}\nsend x.w"), "syntax/unknown-statement");
   EXPECT_EQ(Parsed("load for alder {\n span 1 to 2\n send x.y\n}\nlet x = 2 W").codes(), "syntax/unexpected");
@@ -137,7 +138,8 @@ TEST(Parse, WordsOfMessages) {
 }
 
 TEST(Parse, UnclosedBlockBlamesTheInnerOne) {
-  const Parsed parsed("load \"l\" for alder {\n  span 1 to 2\n  at 1 {\n    together {\n      send x.y\n  }\n}\n");
+  const Parsed parsed(
+      "load \"l\" for alder {\n  span 1 to 2\n  at 1 {\n    together {\n      send x.y\n  }\n}\n");
   ASSERT_EQ(parsed.codes(), "syntax/unclosed-block");
   ASSERT_EQ(parsed.diagnostics.all()[0].labels.size(), 1U);
   EXPECT_EQ(parsed.files.text(parsed.tree.file).substr(parsed.diagnostics.all()[0].labels[0].span.begin, 8),
@@ -204,8 +206,9 @@ TEST(Parse, GrammarAgreesOnRandomSentences) {
     const Parsed parsed(text);
     bool only_meaning = true;  // what the grammar leaves to the reader
     for (const Diagnostic& diagnostic : parsed.diagnostics.all()) {
-      only_meaning = only_meaning && (diagnostic.code == "syntax/missing-span" ||
-                                      diagnostic.code == "syntax/duplicate-span" || !diagnostic.hints.empty());
+      only_meaning =
+          only_meaning && (diagnostic.code == "syntax/missing-span" ||
+                           diagnostic.code == "syntax/duplicate-span" || !diagnostic.hints.empty());
     }
     if (plain_parse(text).errors == 0) {
       EXPECT_TRUE(only_meaning) << text << parsed.messages();
