@@ -10,6 +10,7 @@
 
 #include "compiler/command/pipeline.h"
 #include "compiler/plan/digest.h"
+#include "tests/place.h"
 
 namespace cairn::test {
 namespace {
@@ -29,7 +30,8 @@ class Chain : public ::testing::Test {
   Chain() {
     std::string name = (fs::path(testing::TempDir()) / "cairn-chain-XXXXXX").string();
     if (const char* made = mkdtemp(name.data())) folder_ = made;
-    fs::copy(fs::path(CAIRN_SOURCE_DIR) / "examples" / "stations", folder_ / "stations", fs::copy_options::recursive);
+    fs::copy(fs::path(cairn::test::source_folder()) / "examples" / "stations", folder_ / "stations",
+             fs::copy_options::recursive);
   }
   ~Chain() override {
     std::error_code ignored;
@@ -45,7 +47,8 @@ class Chain : public ::testing::Test {
     std::optional<Compiled> compiled;
     std::set<std::string> codes;
   };
-  Outcome build(const std::string& text, const std::string& after = "", const std::string& uplink_from = "") const {
+  Outcome build(const std::string& text, const std::string& after = "",
+                const std::string& uplink_from = "") const {
     CompileOptions options;
     options.load = write("load.cairn", text);
     options.after = after;
@@ -73,7 +76,8 @@ constexpr const char* report = "  at 2031-05-15T12:00:00Z { send relay.report }\
 TEST_F(Chain, TheSecondStartsWhereTheFirstEnds) {
   const std::string first = first_day();
   const json before = json::parse(World{}.read(first).value());
-  const Outcome outcome = build(load_text("second", "2031-05-15T00:00:00Z", "2031-05-16T00:00:00Z", report), first);
+  const Outcome outcome =
+      build(load_text("second", "2031-05-15T00:00:00Z", "2031-05-16T00:00:00Z", report), first);
   ASSERT_TRUE(outcome.compiled);
   const json plan = json::parse(outcome.compiled->plan);
   EXPECT_EQ(plan["load"]["previous_plan"], sha256(World{}.read(first).value()));

@@ -5,10 +5,11 @@
 #include <string>
 
 #include "compiler/command/pipeline.h"
+#include "tests/place.h"
 
 namespace cairn::test {
 
-inline std::string source_path(const std::string& path) { return std::string(CAIRN_SOURCE_DIR) + "/" + path; }
+inline std::string source_path(const std::string& path) { return std::string(cairn::test::source_folder()) + "/" + path; }
 
 struct Run {
   SourceFiles files;

@@ -16,6 +16,7 @@
 #include "compiler/text/catalogue.h"
 #include "compiler/text/render.h"
 #include "tests/layers/source_tree.h"
+#include "tests/place.h"
 
 namespace cairn::test {
 namespace {
@@ -34,7 +35,7 @@ class Project {
   Project() {
     std::string name = (fs::path(testing::TempDir()) / "cairn-examples-XXXXXX").string();
     if (const char* made = mkdtemp(name.data())) folder_ = made;
-    fs::copy(fs::path(CAIRN_SOURCE_DIR) / "examples", folder_, fs::copy_options::recursive);
+    fs::copy(fs::path(cairn::test::source_folder()) / "examples", folder_, fs::copy_options::recursive);
   }
   ~Project() {
     std::error_code ignored;

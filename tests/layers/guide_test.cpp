@@ -6,6 +6,7 @@
 #include <regex>
 
 #include "tests/layers/layers.h"
+#include "tests/place.h"
 
 namespace cairn::test {
 namespace {
@@ -18,7 +19,7 @@ using ::testing::Not;
 std::vector<std::string> missing_paths(std::string_view guide, const std::string& folder,
                                        std::size_t& found) {
   static const std::regex path("`([A-Za-z0-9_./-]+/[A-Za-z0-9_./-]*|[A-Za-z0-9_-]+\\.(h|cpp|md|txt))`");
-  const std::filesystem::path root = CAIRN_SOURCE_DIR;
+  const std::filesystem::path root = cairn::test::source_folder();
   std::vector<std::string> missing;
   const std::string text(guide);
   for (std::sregex_iterator at(text.begin(), text.end(), path), end; at != end; ++at) {

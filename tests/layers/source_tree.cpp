@@ -1,6 +1,7 @@
 // Finding and reading the project's own files.
 
 #include "tests/layers/source_tree.h"
+#include "tests/place.h"
 
 #include <algorithm>
 #include <cctype>
@@ -12,7 +13,7 @@ namespace cairn::test {
 
 namespace {
 
-const std::filesystem::path root = CAIRN_SOURCE_DIR;
+const std::filesystem::path root = cairn::test::source_folder();
 
 bool is_word_character(char c) { return std::isalnum(static_cast<unsigned char>(c)) != 0 || c == '_'; }
 

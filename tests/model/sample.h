@@ -10,13 +10,14 @@
 
 #include "compiler/model/model.h"
 #include "compiler/text/render.h"
+#include "tests/place.h"
 
 namespace cairn::samples {
 
 using Texts = std::map<std::string, std::string>;
 
 inline std::expected<std::string, std::string> file_text(const std::string& path) {
-  std::ifstream file(std::string(CAIRN_SOURCE_DIR) + "/" + path);
+  std::ifstream file(std::string(cairn::test::source_folder()) + "/" + path);
   if (!file) return std::unexpected("there is no such file");
   std::ostringstream text;
   text << file.rdbuf();

@@ -11,6 +11,7 @@
 #include "compiler/plan/assemble.h"
 #include "compiler/plan/read_plan.h"
 #include "compiler/text/render.h"
+#include "tests/place.h"
 
 namespace cairn::test {
 
@@ -72,7 +73,7 @@ struct MadePlan {
 };
 
 inline std::expected<std::string, std::string> repository_text(const std::string& path) {
-  std::ifstream file(std::string(CAIRN_SOURCE_DIR) + "/" + path);
+  std::ifstream file(std::string(cairn::test::source_folder()) + "/" + path);
   if (!file) return std::unexpected(std::string("there is no such file"));
   std::ostringstream text;
   text << file.rdbuf();

@@ -12,6 +12,7 @@
 
 #include "compiler/text/catalogue.h"
 #include "tests/sequence/small_station.h"
+#include "tests/place.h"
 
 namespace cairn::test {
 namespace {
@@ -39,7 +40,7 @@ TEST(Pages, ExamplesFailAndPass) {
     if (!ours) continue;
     std::string name(entry.code);
     name[name.find('/')] = '-';
-    std::ifstream file(std::string(CAIRN_SOURCE_DIR) + "/docs/diagnostics/" + name + ".md");
+    std::ifstream file(std::string(cairn::test::source_folder()) + "/docs/diagnostics/" + name + ".md");
     ASSERT_TRUE(file.good()) << name;
     std::ostringstream page;
     page << file.rdbuf();

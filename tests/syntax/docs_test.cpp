@@ -9,6 +9,7 @@
 
 #include "compiler/syntax/parse.h"
 #include "compiler/text/catalogue.h"
+#include "tests/place.h"
 
 namespace cairn {
 namespace {
@@ -26,7 +27,7 @@ TEST(SyntaxPages, ExamplesFailAndPass) {
     if (!entry.code.starts_with("syntax/")) continue;
     std::string name(entry.code);
     name[name.find('/')] = '-';
-    std::ifstream file(std::string(CAIRN_SOURCE_DIR) + "/docs/diagnostics/" + name + ".md");
+    std::ifstream file(std::string(cairn::test::source_folder()) + "/docs/diagnostics/" + name + ".md");
     ASSERT_TRUE(file.good()) << name;
     std::ostringstream page;
     page << file.rdbuf();

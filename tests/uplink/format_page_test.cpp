@@ -7,6 +7,7 @@
 
 #include "compiler/uplink/decoder/decoder.h"
 #include "compiler/uplink/packet.h"
+#include "tests/place.h"
 
 namespace cairn {
 namespace {
@@ -24,7 +25,7 @@ std::string spaced_hex(const Bytes& bytes) {
 
 // The page's text with every run of white space as one space, so that an example may be broken into lines.
 std::string page() {
-  std::ifstream file(std::string(CAIRN_SOURCE_DIR) + "/docs/uplink-format.md");
+  std::ifstream file(std::string(cairn::test::source_folder()) + "/docs/uplink-format.md");
   std::string text;
   for (std::string word; file >> word;) text += word + ' ';
   return text;

@@ -15,6 +15,7 @@
 #include <vector>
 
 #include "constraints/sky/sky.h"
+#include "tests/place.h"
 
 namespace cairn {
 namespace {
@@ -31,7 +32,7 @@ struct Row {
 };
 
 std::vector<Row> rows() {
-  std::ifstream file(CAIRN_SOURCE_DIR "/tests/outside/sky/sky_2031.csv");
+  std::ifstream file(std::string(cairn::test::source_folder()) + "/tests/outside/sky/sky_2031.csv");
   std::vector<Row> result;
   std::string line;
   std::getline(file, line);  // the heading
@@ -87,7 +88,7 @@ Differences largest(const Sky& sky) {
 
 // The number in the table row of the page that begins with `name`; negative when there is none.
 double stated(const std::string& name) {
-  std::ifstream file(CAIRN_SOURCE_DIR "/docs/checks-outside.md");
+  std::ifstream file(std::string(cairn::test::source_folder()) + "/docs/checks-outside.md");
   for (std::string line; std::getline(file, line);) {
     if (!line.starts_with("| " + name + " |")) continue;
     return std::stod(line.substr(line.find('|', 2) + 1));
