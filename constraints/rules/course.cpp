@@ -13,11 +13,18 @@ bool is_less(double a, double b) { return a < b || (a == b && std::signbit(a) &&
 
 bool is_met(double value) { return value > 0 || (value == 0 && !std::signbit(value)); }
 
+namespace {
+
+double signed_zero(double value, bool met) { return value != 0 ? value : met ? 0.0 : -0.0; }
+
+}  // namespace
+
 double value_in(const Piece& piece, RuleTime piece_end, RuleTime time) {
-  if (piece.first == piece.last || time <= piece.begin) return piece.first;
+  if (time <= piece.begin) return piece.first;
+  if (piece.first == piece.last) return signed_zero(piece.first, piece.zero_met);
   if (time >= piece_end) return piece.last;
   const double part = static_cast<double>(time - piece.begin) / static_cast<double>(piece_end - piece.begin);
-  return piece.first + (piece.last - piece.first) * part;
+  return signed_zero(piece.first + (piece.last - piece.first) * part, piece.zero_met);
 }
 
 namespace {
@@ -33,6 +40,7 @@ class Walk {
   }
   [[nodiscard]] std::size_t index() const { return index_; }
   [[nodiscard]] RuleTime next() const { return course_->piece_end(index_); }
+  [[nodiscard]] bool zero_met() const { return course_->pieces()[index_].zero_met; }
   // For times within the piece, its end included.
   [[nodiscard]] double value(RuleTime time) const {
     const Piece& piece = course_->pieces()[index_];
@@ -51,18 +59,18 @@ class Walk {
 class Joiner {
  public:
   explicit Joiner(RuleTime end) : course_(end) {}
-  // A stretch of piece `index` of source `source`.
-  void add(int source, std::size_t index, RuleTime begin, double first, double last) {
+  // A stretch of piece `index` of source `source`; -1: of neither.
+  void add(int source, std::size_t index, RuleTime begin, double first, double last, bool zero_met) {
     if (!pieces_.empty() && source >= 0 && source == source_ && index == index_) {
       pieces_.back().last = last;
     } else {
-      pieces_.push_back({begin, first, last});
+      pieces_.push_back({begin, first, last, zero_met});
     }
     source_ = source;
     index_ = index;
   }
   Course finish() {
-    for (const Piece& piece : pieces_) course_.append(piece.begin, piece.first, piece.last);
+    for (const Piece& piece : pieces_) course_.append(piece.begin, piece.first, piece.last, piece.zero_met);
     return std::move(course_);
   }
 
@@ -89,22 +97,33 @@ Course choose(const Course& a, const Course& b, const Better& better, RuleEffort
     const double g1 = g.towards(next);
     const bool f_begins = !better(g0, f0);
     const bool f_ends = !better(g1, f1);
-    if (f_begins == f_ends || same(f0, g0) || same(f1, g1)) {
+    const double f_zero = signed_zero(0, f.zero_met());
+    const double g_zero = signed_zero(0, g.zero_met());
+    const bool best_zero = is_met(better(g_zero, f_zero) ? g_zero : f_zero);
+    const auto take_f = [&](RuleTime from, double first, double last) {
+      joiner.add(0, f.index(), from, first, last, f.zero_met());
+    };
+    const auto take_g = [&](RuleTime from, double first, double last) {
+      joiner.add(1, g.index(), from, first, last, g.zero_met());
+    };
+    if (same(f0, g0) && same(f1, g1) && f.zero_met() != g.zero_met()) {
+      joiner.add(-1, 0, time, f0, f1, best_zero);
+    } else if (f_begins == f_ends || same(f0, g0) || same(f1, g1)) {
       const bool takes_f = same(f0, g0) ? f_ends : f_begins;
-      takes_f ? joiner.add(0, f.index(), time, f0, f1) : joiner.add(1, g.index(), time, g0, g1);
+      takes_f ? take_f(time, f0, f1) : take_g(time, g0, g1);
     } else {
       // They cross; both are finite here.
       const double part = (f0 - g0) / ((f0 - g0) - (f1 - g1));
-      const double value = f0 + (f1 - f0) * part;
+      const double value = signed_zero(f0 + (f1 - f0) * part, best_zero);
       const RuleTime cross =
           time + static_cast<RuleTime>(std::llround(static_cast<double>(next - time) * part));
-      const double best0 = f_begins ? f0 : g0;
-      const double best1 = f_ends ? f1 : g1;
       if (cross <= time || cross >= next) {
-        joiner.add(-1, 0, time, best0, best1);
+        const bool rest_is_f = cross <= time ? f_ends : f_begins;
+        joiner.add(-1, 0, time, f_begins ? f0 : g0, f_ends ? f1 : g1,
+                   rest_is_f ? f.zero_met() : g.zero_met());
       } else {
-        f_begins ? joiner.add(0, f.index(), time, f0, value) : joiner.add(1, g.index(), time, g0, value);
-        f_ends ? joiner.add(0, f.index(), cross, value, f1) : joiner.add(1, g.index(), cross, value, g1);
+        f_begins ? take_f(time, f0, value) : take_g(time, g0, value);
+        f_ends ? take_f(cross, value, f1) : take_g(cross, value, g1);
       }
     }
     time = next;
@@ -120,14 +139,14 @@ Course Course::constant(RuleTime end, double value) {
   return course;
 }
 
-void Course::append(RuleTime begin, double first, double last) {
+void Course::append(RuleTime begin, double first, double last, bool zero_met) {
   if (begin >= end_) return;
   while (!pieces_.empty() && pieces_.back().begin >= begin) pieces_.pop_back();
-  if (!pieces_.empty() && same(first, last) && same(pieces_.back().first, first) &&
-      same(pieces_.back().last, last)) {
-    return;
+  if (same(first, last)) {
+    if (first == 0) zero_met = !std::signbit(first);
+    if (!pieces_.empty() && same(pieces_.back().first, first) && same(pieces_.back().last, first)) return;
   }
-  pieces_.push_back({begin, first, last});
+  pieces_.push_back({begin, first, last, zero_met});
 }
 
 void Course::append_constant(RuleTime begin, double value) { append(begin, value, value); }
@@ -152,13 +171,18 @@ double Course::before(RuleTime time) const {
 
 Course negated(Course course) {
   Course result(course.end());
-  for (const Piece& piece : course.pieces()) result.append(piece.begin, -piece.first, -piece.last);
+  for (const Piece& piece : course.pieces()) {
+    result.append(piece.begin, -piece.first, -piece.last, !piece.zero_met);
+  }
   return result;
 }
 
 Course raised(Course course, double by) {
   Course result(course.end());
-  for (const Piece& piece : course.pieces()) result.append(piece.begin, piece.first + by, piece.last + by);
+  for (const Piece& piece : course.pieces()) {
+    // Zero comes out as +0 whatever the sign of those that went in.
+    result.append(piece.begin, piece.first + by + 0.0, piece.last + by + 0.0);
+  }
   return result;
 }
 
@@ -198,7 +222,7 @@ Course shifted(const Course& course, RuleTime by, double outside, RuleEffort& ef
     const RuleTime to = std::min(piece_end, end + by);
     if (from >= to) break;
     result.append(from - by, value_in(piece, piece_end, from),
-                  to == piece_end ? piece.last : value_in(piece, piece_end, to));
+                  to == piece_end ? piece.last : value_in(piece, piece_end, to), piece.zero_met);
   }
   if (by > 0) result.append_constant(end - by, outside);
   return result;
@@ -269,7 +293,7 @@ std::vector<Stretch> met_stretches(const Course& course, RuleEffort& effort) {
     const bool begins = is_met(piece.first);
     const bool ends = is_met(piece.last);
     if (piece.first == piece.last || begins == ends) {
-      if (begins) add(piece.begin, end);
+      if (piece.first == 0 && piece.last == 0 ? piece.zero_met : begins) add(piece.begin, end);
       continue;
     }
     const double part = piece.first / (piece.first - piece.last);

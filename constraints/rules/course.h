@@ -25,9 +25,10 @@ bool is_less(double a, double b);
 bool is_met(double value);
 
 struct Piece {
-  RuleTime begin = 0;  // until the next piece begins, or the span ends
-  double first = 0;    // at `begin`
-  double last = 0;     // towards the end
+  RuleTime begin = 0;    // until the next piece begins, or the span ends
+  double first = 0;      // at `begin`
+  double last = 0;       // towards the end
+  bool zero_met = true;  // a zero between the two is +0
 };
 
 // Counts the elementary steps that were taken, so that tests can hold their number against the input's
@@ -51,7 +52,7 @@ class Course {
 
   // Pieces come in order and without gaps; one that begins at or after the end is left out, one that begins
   // where the last one does replaces it.
-  void append(RuleTime begin, double first, double last);
+  void append(RuleTime begin, double first, double last, bool zero_met = true);
   void append_constant(RuleTime begin, double value);
 
   // At a time within [0, end); at the end itself and outside: the value nearest to it.
@@ -69,12 +70,12 @@ class Course {
 double value_in(const Piece& piece, RuleTime piece_end, RuleTime time);
 
 Course negated(Course course);
-// course + by; `by` finite.
+// course + by, as a number: zero is +0. `by` finite.
 Course raised(Course course, double by);
 // At each time the lesser or greater of the two. Both end at the same time.
 Course lesser(const Course& a, const Course& b, RuleEffort& effort);
 Course greater(const Course& a, const Course& b, RuleEffort& effort);
-// a + weight b; both finite everywhere.
+// a + weight b, as a number; both finite everywhere.
 Course sum(const Course& a, const Course& b, double weight, RuleEffort& effort);
 // At t the value of the course at t + by; `outside` where that is no time of the span.
 Course shifted(const Course& course, RuleTime by, double outside, RuleEffort& effort);

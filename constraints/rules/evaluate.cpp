@@ -154,6 +154,12 @@ NodeValue Evaluation::predicted(const RuleNode& node) {
   } else {
     result.bands = {course(signal.lower), course(signal.nominal), course(signal.upper)};
   }
+  if (signal.dimension == dimensions::duration) {
+    // Times are nanoseconds within this room.
+    result.bands = each(result.bands, [this](const Course& seconds) {
+      return sum(Course::constant(span_.length, 0), seconds, 1e9, effort_);
+    });
+  }
   return result;
 }
 
@@ -164,7 +170,8 @@ NodeValue Evaluation::compared(const RuleNode& node) {
   result.dimension = number.dimension;
   result.guaranteed = number.guaranteed;
   // "more than" is "not at most", so that at the limit itself one of the two holds.
-  const Bands above = raised(number.bands, -node.limit);
+  const double limit = number.dimension == dimensions::duration ? std::round(node.limit * 1e9) : node.limit;
+  const Bands above = raised(number.bands, -limit);
   switch (node.kind) {
     case RuleOperator::AtLeast:
       result.bands = above;
@@ -173,10 +180,10 @@ NodeValue Evaluation::compared(const RuleNode& node) {
       result.bands = negated(above);
       break;
     case RuleOperator::AtMost:
-      result.bands = raised(negated(number.bands), node.limit);
+      result.bands = raised(negated(number.bands), limit);
       break;
     default:
-      result.bands = negated(raised(negated(number.bands), node.limit));
+      result.bands = negated(raised(negated(number.bands), limit));
       break;
   }
   return result;
@@ -303,6 +310,7 @@ FormValues Evaluation::at_each(const RuleNode& node) {
   for (FormValue& value : values) value.witness.begin = value.witness.end = span_.begin;
   const Bands& bands = value(node.b).bands;
   for (const Occurrence& event : occurrences(node.a)) {
+    if (event.begin.nominal < span_.begin || event.begin.nominal > span_.instant(span_.length)) continue;
     for (const Band band : all_bands) {
       ++effort_.steps;
       if (band == Band::Nominal ? event.existence == Existence::Possible
@@ -317,9 +325,15 @@ FormValues Evaluation::at_each(const RuleNode& node) {
       const RuleTime earliest =
           span_.offset(band == Band::Nominal ? event.begin.nominal : event.begin.earliest);
       double found = course.before(std::clamp<RuleTime>(earliest, 0, span_.length));
-      if (band == Band::Lower && !one_command && event.begin.earliest < event.begin.latest) {
-        const Extreme extreme = least(course, earliest, span_.offset(event.begin.latest), false, effort_);
-        if (is_less(extreme.value, found)) found = extreme.value;
+      if (band != Band::Nominal && !one_command && event.begin.earliest < event.begin.latest) {
+        const RuleTime latest = span_.offset(event.begin.latest);
+        if (band == Band::Lower) {
+          const Extreme extreme = least(course, earliest, latest, false, effort_);
+          if (is_less(extreme.value, found)) found = extreme.value;
+        } else {
+          const Extreme extreme = least(negated(course), earliest, latest, false, effort_);
+          if (is_less(found, -extreme.value)) found = -extreme.value;
+        }
       }
       FormValue& value = values[static_cast<std::size_t>(band)];
       if (!is_less(found, value.value)) continue;
@@ -338,8 +352,9 @@ FormValues Evaluation::at_each(const RuleNode& node) {
 
 namespace {
 
-constexpr double largest_value = 1e150;                       // so that no difference of two overflows
-constexpr std::int64_t largest_time = std::int64_t{1} << 61;  // nor of two times
+// So that no difference of two overflows.
+constexpr double largest_value = greatest_limit;
+constexpr std::int64_t largest_time = std::int64_t{1} << 61;
 
 bool is_usable(Instant time) { return std::abs(time.tai_nanoseconds / 2) < largest_time / 2; }
 bool is_usable(const EventTime& time) {
@@ -381,34 +396,51 @@ RuleTrouble trouble_of(const RuleBook& book, const RuleEvidence& evidence) {
   if (!is_usable(evidence.begin) || !is_usable(evidence.end) || evidence.end < evidence.begin) {
     return RuleTrouble::UnusableTimes;
   }
-  for (const Signal& signal : evidence.signals) {
-    if (!is_usable(signal)) return RuleTrouble::UnusableSignal;
-  }
-  for (const auto& list : evidence.spells) {
-    if (!are_usable(list, true)) return RuleTrouble::UnusableTimes;
-  }
-  for (const auto& list : evidence.events) {
-    if (!are_usable(list, false)) return RuleTrouble::UnusableTimes;
-  }
   return RuleTrouble::None;
+}
+
+// By node: what is wrong with the evidence that it or its operands look at.
+std::vector<RuleTrouble> troubles_of(const RuleBook& book, const RuleEvidence& evidence) {
+  std::vector<RuleTrouble> result(book.nodes.size());
+  for (std::size_t i = 0; i < result.size(); ++i) {
+    const RuleNode& node = book.nodes[book.nodes.id_at(i)];
+    for (const RuleNodeId operand : {node.a, node.b}) {
+      if (operand.value < i && result[i] == RuleTrouble::None) result[i] = result[operand.value];
+    }
+    if (node.kind == RuleOperator::Predicted && !is_usable(evidence.signals[node.signal.value])) {
+      result[i] = RuleTrouble::UnusableSignal;
+    }
+    if ((node.kind == RuleOperator::Spells && !are_usable(evidence.spells[node.spells.value], true)) ||
+        (node.kind == RuleOperator::Events && !are_usable(evidence.events[node.events.value], false))) {
+      result[i] = RuleTrouble::UnusableTimes;
+    }
+  }
+  return result;
 }
 
 }  // namespace
 
 std::vector<RuleAnswer> evaluate(const RuleBook& book, const RuleEvidence& evidence) {
   std::vector<RuleAnswer> answers;
-  const RuleTrouble trouble = trouble_of(book, evidence);
-  if (trouble != RuleTrouble::None) {
+  const auto none = [&evidence](RuleTrouble trouble) {
     RuleAnswer answer;
     answer.verdict = Verdict::Fails;
     answer.assurance = Assurance::Nominal;
     answer.trouble = trouble;
     answer.time = answer.interval_begin = answer.interval_end = evidence.begin;
-    answers.assign(book.rules.size(), answer);
+    return answer;
+  };
+  const RuleTrouble trouble = trouble_of(book, evidence);
+  if (trouble != RuleTrouble::None) {
+    answers.assign(book.rules.size(), none(trouble));
     return answers;
   }
+  const std::vector<RuleTrouble> troubles = troubles_of(book, evidence);
   Evaluation evaluation(book, evidence);
-  for (const Rule& rule : book.rules) answers.push_back(evaluation.answer(rule.condition));
+  for (const Rule& rule : book.rules) {
+    const RuleTrouble found = troubles[rule.condition.value];
+    answers.push_back(found == RuleTrouble::None ? evaluation.answer(rule.condition) : none(found));
+  }
   return answers;
 }
 

@@ -55,7 +55,7 @@ struct RuleEvidence {
   std::vector<std::vector<Occurrence>> events;  // by RuleEventsId; rising by nominal time
   // by RuleEventsId: how often it has happened before the span (one-shot commands used up by earlier loads)
   std::vector<std::uint32_t> times_before;
-  Duration tick;  // by how much two commands may be displaced against each other
+  Duration tick;  // by how much each command may be displaced
 };
 
 enum class RuleTrouble : std::uint8_t {

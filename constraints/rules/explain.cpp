@@ -161,8 +161,9 @@ RuleAnswer Evaluation::answer_one(RuleNodeId condition) {
   answer.vacuous = worst.value == surely;
   answer.has_margin = root.measure == Measure::Known && std::isfinite(worst.value);
   answer.dimension = root.dimension;
-  answer.margin = worst.value;
-  answer.nominal_margin = nominal.value;
+  const double unit = root.dimension == dimensions::duration ? 1e9 : 1;
+  answer.margin = worst.value / unit;
+  answer.nominal_margin = nominal.value / unit;
   if (span_.length == 0) return answer;
   Explanation explanation;
   explain(condition, band, {worst.time, worst.just_before}, explanation);

@@ -68,6 +68,9 @@ class Least {
   bool seen_ = false;
 };
 
+// Exact where seconds would not be.
+double ticks(Duration duration) { return static_cast<double>(duration.nanoseconds); }
+
 // Zero that is not met.
 double missed(double value) { return value == 0 ? -0.0 : value; }
 
@@ -89,7 +92,7 @@ void apart(const FormInput& input, Band band, FormValue& value, RuleEffort& effo
     const Reach* other = input.same ? furthest_a : takes_a ? furthest_b : furthest_a;
     if (other != nullptr) {
       const Instant until = std::min(other->end, at.end);
-      if (least.look((at.begin - until - input.first).seconds(), until, at.begin)) {
+      if (least.look(ticks(at.begin - until - input.first), until, at.begin)) {
         add_command(least.witness(), other->of->begun_by);
         add_command(least.witness(), at.of->begun_by);
       }
@@ -125,7 +128,7 @@ void only_after_event(const FormInput& input, Band band, FormValue& value, RuleE
       if (least.look(-surely, begin, begin)) add_command(least.witness(), a.begun_by);
     } else {
       const Instant happened = pick(first->begin, band, !lower);
-      if (least.look((begin - happened - input.first).seconds(), begin, begin)) {
+      if (least.look(ticks(begin - happened - input.first), begin, begin)) {
         add_command(least.witness(), a.begun_by);
         add_command(least.witness(), first->begun_by);
       }
@@ -153,9 +156,8 @@ void only_after_spell(const FormInput& input, Band band, FormValue& value, RuleE
     const Instant needed = pick(a.of->begin, band, !lower);
     const bool covers = b != nullptr && (b->goes_on || pick(b->end, band, lower) >= needed ||
                                          same_command(b->ended_by, a.of->begun_by));
-    double margin = missed(-input.first.seconds());
-    if (covers)
-      margin = b->from_before ? surely : (begin - pick(b->begin, band, !lower) - input.first).seconds();
+    double margin = missed(-ticks(input.first));
+    if (covers) margin = b->from_before ? surely : ticks(begin - pick(b->begin, band, !lower) - input.first);
     if (!least.look(margin, begin, begin)) continue;
     add_command(least.witness(), a.of->begun_by);
     if (b != nullptr) add_command(least.witness(), covers ? b->begun_by : b->ended_by);
@@ -200,7 +202,7 @@ void followed_by(const FormInput& input, Band band, FormValue& value, RuleEffort
       const bool together = same_command(a.ended_by, b->begun_by) && b->begin.nominal >= a.end.nominal;
       const Instant since = together ? pick(a.end, band, !lower) : from;
       until = std::max(since, pick(b->begin, band, !lower));
-      margin = (input.first - (until - since)).seconds();
+      margin = ticks(input.first - (until - since));
     }
     if (!least.look(margin, from, until)) continue;
     add_command(least.witness(), a.ended_by);
@@ -217,7 +219,7 @@ void never_after(const FormInput& input, Band band, FormValue& value, RuleEffort
   Least least(value);
   const bool before = input.b.times_before > 0;
   const Instant first = before ? input.span.begin : b.front().begin;
-  double margin = (first - last.end).seconds();
+  double margin = ticks(first - last.end);
   if (before) margin = missed(margin);
   least.look(margin, first, last.end);
   if (!before) add_command(least.witness(), b.front().of->begun_by);
@@ -240,7 +242,7 @@ void lasts(const FormInput& input, Band band, FormValue& value, RuleEffort& effo
     const Instant end = pick(a.end, band, shortest);
     const Instant begin = pick(a.begin, band, together ? shortest : !shortest);
     const Duration length = std::max(Duration{0}, end - begin);
-    const double margin = (at_least ? length - input.first : input.first - length).seconds();
+    const double margin = ticks(at_least ? length - input.first : input.first - length);
     if (!least.look(margin, begin, std::max(begin, end))) continue;
     add_command(least.witness(), a.begun_by);
     add_command(least.witness(), a.ended_by);
@@ -267,8 +269,8 @@ void at_most_times(const FormInput& input, Band band, FormValue& value, RuleEffo
 
 // How deep `a` lies in the zone: how far the zone's edges are from it; negative: how far it reaches out.
 double depth(const Reach& a, bool happens, const Reach& zone) {
-  const double from_begin = zone.of->from_before ? surely : (a.begin - zone.begin).seconds();
-  const double to_end = zone.of->goes_on ? surely : (zone.end - a.end).seconds();
+  const double from_begin = zone.of->from_before ? surely : ticks(a.begin - zone.begin);
+  const double to_end = zone.of->goes_on ? surely : ticks(zone.end - a.end);
   // What happens when the zone ends is outside.
   return std::min(from_begin, happens ? missed(to_end) : to_end);
 }
@@ -294,7 +296,7 @@ void only_inside(const FormInput& input, Band band, FormValue& value, RuleEffort
     if (next > 0) look(zones[next - 1]);
     // Later zones only while they could still be nearer.
     for (std::size_t i = next; i < zones.size(); ++i) {
-      if (best != nullptr && (a.begin - zones[i].begin).seconds() <= deepest) break;
+      if (best != nullptr && ticks(a.begin - zones[i].begin) <= deepest) break;
       look(zones[i]);
     }
     if (!least.look(deepest, a.begin, a.end)) continue;
@@ -317,8 +319,8 @@ void never_inside(const FormInput& input, Band band, FormValue& value, RuleEffor
     for (std::size_t i = low > 0 ? low - 1 : 0; i < zones.size(); ++i) {
       ++effort.steps;
       const Reach& zone = zones[i];
-      const double until = (zone.begin - a.end).seconds();
-      const double since = (a.begin - zone.end).seconds();
+      const double until = ticks(zone.begin - a.end);
+      const double since = ticks(a.begin - zone.end);
       // What happens when the zone begins is inside.
       const double away = is_less(until, since)          ? since
                           : input.a.happens && since < 0 ? missed(until)

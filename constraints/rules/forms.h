@@ -1,4 +1,5 @@
-// The forms that speak of the whole span: each gives one number, in seconds or counts, and where it is least.
+// The forms that speak of the whole span: each gives one number, in nanoseconds or counts, and where it is
+// least.
 
 #pragma once
 

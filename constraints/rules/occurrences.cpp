@@ -39,7 +39,8 @@ bool is_exact(const Occurrence& o) {
          o.end.earliest == o.end.latest;
 }
 
-double seconds(RuleTime time) { return Duration{time}.seconds(); }
+// Exact where seconds would not be.
+double ticks(RuleTime time) { return static_cast<double>(time); }
 
 }  // namespace
 
@@ -189,13 +190,13 @@ Moments moments_of(const std::vector<Occurrence>& events, const RuleSpan& span, 
   return result;
 }
 
-// A line that rises or falls by 1 a second through `value` at `at`.
+// A line that rises or falls by 1 a nanosecond through `value` at `at`.
 void append_line(Course& course, RuleTime begin, RuleTime end, RuleTime zero, bool rises) {
   begin = std::max<RuleTime>(begin, 0);
   end = std::min(end, course.end());
   if (begin >= end) return;
-  const double first = seconds(rises ? begin - zero : zero - begin);
-  const double last = seconds(rises ? end - zero : zero - end);
+  const double first = ticks(rises ? begin - zero : zero - begin);
+  const double last = ticks(rises ? end - zero : zero - end);
   course.append(begin, first, last);
 }
 
@@ -307,7 +308,7 @@ Bands time_spent(const Bands& condition, Duration within, RuleEffort& effort) {
     for (const Stretch& stretch : met_stretches(course, effort)) {
       append_line(until, stretch.begin, stretch.end, stretch.begin - spent, true);
       spent += stretch.end - stretch.begin;
-      until.append_constant(stretch.end, seconds(spent));
+      until.append_constant(stretch.end, ticks(spent));
     }
     return sum(until, shifted(until, -std::min<RuleTime>(within.nanoseconds, course.end()), 0.0, effort), -1,
                effort);

@@ -47,7 +47,8 @@ std::vector<Occurrence> occurrences_of(const Bands& condition, const RuleSpan& s
 std::vector<Occurrence> begins_of(const std::vector<Occurrence>& spells);
 std::vector<Occurrence> ends_of(const std::vector<Occurrence>& spells);
 
-// Numbers that occurrences make over time, s or counts.
+// Numbers that occurrences make over time: counts, or times in nanoseconds, as all times are within this
+// room, so that sums and differences of them are exact.
 Bands time_since(const std::vector<Occurrence>& events, const RuleSpan& span, RuleEffort& effort);
 Bands time_until(const std::vector<Occurrence>& events, const RuleSpan& span, RuleEffort& effort);
 Bands time_held(const Bands& condition, RuleEffort& effort);

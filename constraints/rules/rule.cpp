@@ -276,7 +276,10 @@ std::optional<RuleFaultKind> own_fault(const RuleBook& book, const RuleNode& nod
                      : node.kind == RuleOperator::Events  ? node.events.value < book.events.size()
                                                           : true;
   if (!there) return RuleFaultKind::NoSuchEntry;
-  if (!std::isfinite(node.limit)) return RuleFaultKind::BadLimit;
+  if (!(std::abs(node.limit) < greatest_limit)) return RuleFaultKind::BadLimit;
+  for (const Duration duration : {node.first, node.second}) {
+    if (duration > longest_duration || duration < longest_duration * -1) return RuleFaultKind::BadDuration;
+  }
   const bool window = node.kind == RuleOperator::Always || node.kind == RuleOperator::Sometime;
   if (window ? node.second < node.first : node.first < Duration{0}) return RuleFaultKind::BadDuration;
   return std::nullopt;

@@ -37,7 +37,7 @@ enum class Prediction : std::uint8_t {
   PowerLoad,        // W on the bus
   NodeTemperature,  // K, of `node`
   SunElevation,     // rad
-  SunAzimuth,       // rad, turned on past north without a jump
+  SunAzimuth,       // rad, 0 to 2 pi, with a jump where it passes north
   EarthElevation,   // rad
   TableEntries,     // count in use
   TableFree,        // count, entries not in use
@@ -185,12 +185,16 @@ RuleNodeId read_moves_by_role(RuleBook& book, RuleNodeId condition);
 
 // ---- what can be wrong with a book ----------------------------------------------------------------------
 
+// Far beyond any span; stand for "without end".
+inline constexpr Duration longest_duration = {std::int64_t{1} << 60};
+inline constexpr double greatest_limit = 1e150;
+
 enum class RuleFaultKind : std::uint8_t {
   NoSuchNode,   // an operand that is not there, or stands behind its user
   NoSuchEntry,  // a signal, spell or event that is not in the book's tables
   WrongSort,    // an operand of a sort that the operator cannot take
-  BadLimit,     // a limit that is not finite
-  BadDuration,  // negative, or the window ends before it begins
+  BadLimit,     // a limit that is not a number, or beyond the greatest
+  BadDuration,  // negative, too long, or the window ends before it begins
 };
 struct RuleFault {
   RuleFaultKind kind = RuleFaultKind::NoSuchNode;
