@@ -12,21 +12,25 @@ file : item* EOF ;
 item : use | let | routine | load ;
 
 use : Use Text ;
-let : Let Name Equals expression ;
+let : Let Name Equals condition ;
 routine : routineHead statement* CloseBrace ;
 load : loadHead ( spanLine | statement )* CloseBrace ;
 
 routineHead : Routine Name OpenParenthesis ( parameter ( Comma parameter )* )? CloseParenthesis OpenBrace ;
-parameter : Name Colon Name ( Equals expression )? ;
+parameter : Name Colon Name ( Equals condition )? ;
 
 loadHead : Load Text For Name OpenBrace ;
 spanLine : SpanWord expression To expression ;  // exactly once in a load
 
 statement
   : leaf
-  | ( atHead | everyHead | togetherHead ) statement* CloseBrace
+  | ( atHead | everyHead | togetherHead | eachHead | repeatHead ) statement* CloseBrace
   | afterHead ( OpenBrace statement* CloseBrace | statement )
+  | choice
   ;
+
+choice : ifHead statement* CloseBrace elsePart? ;
+elsePart : Else ( choice | OpenBrace statement* CloseBrace ) ;
 
 leaf : let | mark | note | send | bring | doRoutine ;
 
@@ -48,6 +52,20 @@ atHead : At About? expression ( As Name )? OpenBrace ;
 afterHead : After expression ;
 everyHead : From expression To expression Every expression OpenBrace ;
 togetherHead : Together OpenBrace ;
+eachHead : For Each Name In OpenBracket ( condition ( Comma condition )* )? CloseBracket OpenBrace ;
+repeatHead : Repeat expression Times OpenBrace ;
+ifHead : If condition OpenBrace ;
+
+// What is true or false. After `is A or`, a plain word or value is one more that it may be.
+condition : conjunction ( Or conjunction )* ;
+conjunction : negation ( And negation )* ;
+negation : Not negation | comparison ;
+comparison
+  : expression
+    ( ( Less | LessOrEqual | Greater | GreaterOrEqual ) expression
+    | Is Not? ( expression | In OpenBracket ( expression ( Comma expression )* )? CloseBracket )
+    )?
+  ;
 
 expression : term ( ( Plus | Minus ) term )* ;
 term : factor ( ( Star | Slash ) factor )* ;
@@ -59,6 +77,6 @@ factor
   | True
   | False
   | path
-  | OpenParenthesis expression CloseParenthesis
+  | OpenParenthesis condition CloseParenthesis
   ;
 path : Name ( Dot Name ( Dot Name )? )? ;

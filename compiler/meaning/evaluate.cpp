@@ -54,6 +54,9 @@ std::string kind_hint(ValueKind kind, const Value& found) {
       return "give a length of time such as `90 s` or `2 h`";
     case ValueKind::Count:
       return "give a whole number without a unit, such as `3`";
+    case ValueKind::Boolean:
+      return "something true or false is a comparison such as `depth > 1 m` or `store is first`, or a constant that "
+             "holds one";
     default:
       return "write it as in docs/language.md, under Values";
   }
@@ -184,9 +187,12 @@ Value Evaluator::evaluate_as(ValueKind kind, std::uint32_t tree, ExpressionId ex
   if (!value.is_usable() || value.kind == kind) return value;
   Value wanted;
   wanted.kind = kind;
+  const std::string expected = kind == ValueKind::Boolean
+                                   ? "true or false"
+                                   : (kind == ValueKind::Instant ? "an " : "a ") + type_name(wanted);
   diagnostics_
-      ->report(diagnostics::WrongType, (*program_->trees)[tree].expressions[expression].span, what,
-               (kind == ValueKind::Instant ? "an " : "a ") + type_name(wanted), type_name(value))
+      ->report(diagnostics::WrongType, (*program_->trees)[tree].expressions[expression].span, what, expected,
+               type_name(value))
       .hint(kind_hint(kind, value));
   return Value::error();
 }
@@ -228,13 +234,19 @@ Value Evaluator::evaluate(std::uint32_t tree, ExpressionId id, Scope& scope) {
       }
       break;
     }
-    default: {
+    case ExpressionKind::Add:
+    case ExpressionKind::Subtract:
+    case ExpressionKind::Multiply:
+    case ExpressionKind::Divide: {
       const Value left = evaluate(tree, expression.left, scope);
       const Value right = evaluate(tree, expression.right, scope);
       const auto& expressions = (*program_->trees)[tree].expressions;
       value = arithmetic(expression.kind, left, right, expression, expressions[expression.left].span,
                          expressions[expression.right].span, *diagnostics_);
+      break;
     }
+    default:
+      value = condition(tree, expression, scope);
   }
   --depth_;
   return value;
@@ -326,6 +338,8 @@ Value Evaluator::name_value(std::uint32_t tree, const Expression& expression, Sc
   const std::string name = written(path);
   if (!path.second.is_present()) {
     if (Binding* binding = find(name, scope)) return resolve(*binding);
+  } else if (path.first.text == "station") {
+    return fact(path);
   }
   std::vector<std::string> known;
   for (Scope* at = &scope; at != nullptr; at = at->parent) {

@@ -138,6 +138,14 @@ class Evaluator {
 
  private:
   Value name_value(std::uint32_t tree, const Expression& expression, Scope& scope);
+  // conditions.cpp
+  Value fact(const PathName& path);
+  bool is_predicted(std::uint32_t tree, ExpressionId id, Scope& scope);
+  Value compared_value(std::uint32_t tree, ExpressionId id, const Value& left, Scope& scope);
+  Value compare(std::uint32_t tree, ExpressionKind kind, Span place, const Value& left, ExpressionId left_id,
+                ExpressionId right_id, Scope& scope);
+  Value among(std::uint32_t tree, const Expression& expression, Scope& scope);
+  Value condition(std::uint32_t tree, const Expression& expression, Scope& scope);
   Value literal(const Expression& expression, bool negative);
   Value instant(const Expression& expression);
   void report_cycle(const Binding& binding);

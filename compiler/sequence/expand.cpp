@@ -46,24 +46,52 @@ void Expander::run(SequencedLoad& load) {
         load.marks.push_back({name, value.instant, binding.name.span});
     }
   }
-  const auto outer = std::make_shared<const Setting>();
-  std::uint32_t root = 0;
-  for (StatementId id = first; id.is_valid(); id = tree(0).statements[id].next, ++root) {
+  for (StatementId id = first; id.is_valid(); id = tree(0).statements[id].next) {
     const Statement& what = tree(0).statements[id];
+    if (what.kind == StatementKind::Note) load.notes.push_back(unescape(what.text.text));
+  }
+  start_roots(first, *load_scope_, std::make_shared<const Setting>());
+  while (!queue_.empty() && !stopped_) {
+    const std::size_t cursor = std::get<3>(queue_.top());
+    queue_.pop();
+    step(cursor);
+  }
+}
+
+// What stands outside every block that sets a time: each block there runs by itself.
+void Expander::start_roots(StatementId first, Scope& scope, const SettingRef& setting) {
+  for (StatementId id = first; id.is_valid() && !stopped_; id = tree(0).statements[id].next) {
+    const Statement& what = tree(0).statements[id];
+    const std::uint32_t root = roots_++;
     switch (what.kind) {
       case StatementKind::Let:
       case StatementKind::Mark:
-        break;
       case StatementKind::Note:
-        load.notes.push_back(unescape(what.text.text));
         break;
+      case StatementKind::Each:
+      case StatementKind::Repeat: {
+        const std::int64_t turns = turns_of(0, what, scope).value_or(0);
+        const SettingRef inner = inside(setting, 0, what);
+        for (std::int64_t turn = 0; turn < turns && count_step(what.keyword); ++turn) {
+          start_roots(what.first_child, turn_scope(0, what, turn, scope), inner);
+        }
+        break;
+      }
+      case StatementKind::If: {
+        const StatementId block = chosen(0, what, scope);
+        if (!block.is_valid()) break;
+        Scope& inner = evaluator_.new_scope(&scope);
+        evaluator_.declare(0, tree(0).statements[block].first_child, inner);
+        start_roots(tree(0).statements[block].first_child, inner, inside(setting, 0, tree(0).statements[block]));
+        break;
+      }
       case StatementKind::At:
       case StatementKind::Every: {
         Frame frame;
         frame.statement = id;
         frame.single = true;
-        frame.scope = load_scope_;
-        frame.setting = outer;
+        frame.scope = &scope;
+        frame.setting = setting;
         frame.now = {INT64_MIN};  // no time yet: the block sets it
         start_cursor(std::move(frame), root, SIZE_MAX);
         break;
@@ -73,11 +101,6 @@ void Expander::run(SequencedLoad& load) {
             ->report(diagnostics::NoTime, what.keyword, std::string(program_->files->text(what.keyword)))
             .hint("put it into a block that sets the time: `at " + utc(begin_) + " { ... }`");
     }
-  }
-  while (!queue_.empty() && !stopped_) {
-    const std::size_t cursor = std::get<3>(queue_.top());
-    queue_.pop();
-    step(cursor);
   }
 }
 
@@ -116,6 +139,9 @@ void Expander::step(std::size_t cursor) {
         break;
       case FrameKind::Every:
         go_on = step_every(cursor);
+        break;
+      case FrameKind::Turns:
+        go_on = step_turns(cursor);
         break;
       case FrameKind::Bring:
         go_on = step_bring(cursor);
@@ -188,6 +214,15 @@ bool Expander::statement(std::size_t cursor, const Statement& what) {
     case StatementKind::Together:
       together(cursor, what);
       break;
+    case StatementKind::Each:
+    case StatementKind::Repeat:
+      turns_block(cursor, what);
+      break;
+    case StatementKind::If:
+      choice(cursor, what);
+      break;
+    case StatementKind::Then:
+    case StatementKind::Else:  // never met alone
     case StatementKind::Let:
     case StatementKind::Mark:
     case StatementKind::Note:

@@ -68,7 +68,7 @@ class Expander {
   };
   using SettingRef = std::shared_ptr<const Setting>;
 
-  enum class FrameKind : std::uint8_t { List, Every, Bring, Wait };
+  enum class FrameKind : std::uint8_t { List, Every, Turns, Bring, Wait };
   struct Frame {
     FrameKind kind = FrameKind::List;
     std::uint32_t tree = 0;
@@ -80,8 +80,9 @@ class Expander {
     std::string name;                 // of the block, when it has one
     Instant until;                    // Every: last instant
     Duration step;                    // Every
+    std::int64_t turns = 0;           // Turns: how many there are
     std::vector<TimedCommand> chain;  // Bring
-    std::size_t next = 0;             // Bring
+    std::size_t next = 0;             // Bring, Turns
     Instant chain_end;                // Bring
   };
   struct Cursor {
@@ -99,6 +100,7 @@ class Expander {
   void step(std::size_t cursor);
   bool step_list(std::size_t cursor);
   bool step_every(std::size_t cursor);
+  bool step_turns(std::size_t cursor);
   bool step_bring(std::size_t cursor);
   bool step_wait(std::size_t cursor);
   void end_frame(std::size_t cursor, Instant at);
@@ -110,6 +112,14 @@ class Expander {
   void after_block(std::size_t cursor, const Statement& what);
   void every_block(std::size_t cursor, const Statement& what);
   void together(std::size_t cursor, const Statement& what);
+  void turns_block(std::size_t cursor, const Statement& what);
+  void choice(std::size_t cursor, const Statement& what);
+  // How often the body of `for each` or `repeat` runs; nullopt when it cannot be said.
+  std::optional<std::int64_t> turns_of(std::uint32_t tree, const Statement& what, Scope& scope);
+  // The block of an `if` that is chosen, `Then` or `Else`; invalid when there is none.
+  StatementId chosen(std::uint32_t tree, const Statement& what, Scope& scope);
+  Scope& turn_scope(std::uint32_t tree, const Statement& what, std::int64_t turn, Scope& outer);
+  void start_roots(StatementId first, Scope& scope, const SettingRef& setting);
   void mend_part(DiagnosticBuilder& builder, UnitId unit, const PathName& path) const;
   void report_no_path(const Statement& what, PartId part, StateId goal, Instant now);
   // The earliest time a command may run because of those before it, and which that was.
@@ -150,6 +160,7 @@ class Expander {
   std::vector<std::uint64_t> order_;  // by cursor: when it was made
   std::uint64_t made_ = 0;
   std::size_t steps_ = 0;
+  std::uint32_t roots_ = 0;
   bool stopped_ = false;
 };
 

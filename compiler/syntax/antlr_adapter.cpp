@@ -22,6 +22,8 @@ using generated::CairnParser;
 static_assert(CairnLexer::BadCharacter == static_cast<int>(TokenKind::BadCharacter));
 static_assert(CairnLexer::Name == static_cast<int>(TokenKind::Name));
 static_assert(CairnLexer::OpenBrace == static_cast<int>(TokenKind::OpenBrace));
+static_assert(CairnLexer::OpenBracket == static_cast<int>(TokenKind::OpenBracket));
+static_assert(CairnLexer::Greater == static_cast<int>(TokenKind::Greater));
 static_assert(CairnLexer::Use == static_cast<int>(TokenKind::Use));
 static_assert(CairnLexer::False == static_cast<int>(TokenKind::False));
 static_assert(CairnLexer::Slash == static_cast<int>(TokenKind::Slash));
@@ -61,6 +63,10 @@ void run_rule(CairnParser& parser, TokenKind first) {
     case TokenKind::After: parser.statement(); break;
     case TokenKind::From: parser.everyHead(); break;
     case TokenKind::Together: parser.togetherHead(); break;
+    case TokenKind::For: parser.eachHead(); break;
+    case TokenKind::Repeat: parser.repeatHead(); break;
+    case TokenKind::If: parser.ifHead(); break;
+    case TokenKind::Else: parser.elsePart(); break;
     default: parser.leaf(); break;
   }
 }

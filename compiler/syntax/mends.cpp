@@ -157,8 +157,8 @@ bool mend_name(const MistakePlace& place, const Token& failed, const std::vector
 
 std::string statement_list(bool in_block) {
   if (!in_block) return "outside blocks stand `use`, `let`, `routine` and `load`";
-  return "statements begin with `let`, `mark`, `note`, `send`, `bring`, `do`, `at`, `after`, `from` or "
-         "`together`";
+  return "statements begin with `let`, `mark`, `note`, `send`, `bring`, `do`, `at`, `after`, `from`, `together`, "
+         "`for each`, `repeat` or `if`";
 }
 
 // Words that other languages have, and ours for them.
@@ -167,8 +167,8 @@ constexpr std::array<std::pair<std::string_view, std::string_view>, 24> other_wo
     {"call", "do"},     {"run", "do"},       {"execute", "send"},      {"command", "send"},
     {"cmd", "send"},    {"set", "let"},      {"var", "let"},           {"const", "let"},
     {"define", "let"},  {"include", "use"},  {"import", "use"},        {"function", "routine"},
-    {"def", "routine"}, {"proc", "routine"}, {"macro", "routine"},     {"repeat", "from"},
-    {"loop", "from"},   {"while", "from"},   {"parallel", "together"}, {"comment", "note"},
+    {"def", "routine"}, {"proc", "routine"}, {"macro", "routine"},     {"foreach", "for each"},
+    {"loop", "repeat"}, {"while", "from"},   {"parallel", "together"}, {"comment", "note"},
 }};
 
 }  // namespace
@@ -201,6 +201,14 @@ std::string_view form_of(TokenKind keyword) {
       return "from BEGIN to END every DURATION { ... }";
     case TokenKind::Together:
       return "together { ... }";
+    case TokenKind::For:
+      return "for each NAME in [VALUE, ...] { ... }";
+    case TokenKind::Repeat:
+      return "repeat NUMBER times { ... }";
+    case TokenKind::If:
+      return "if CONDITION { ... }` or `if CONDITION { ... } else { ... }";
+    case TokenKind::Else:
+      return "if CONDITION { ... } else { ... }";
     case TokenKind::Routine:
       return "routine NAME(PARAMETER: Type, ...) { ... }";
     default:
@@ -246,6 +254,14 @@ void mend_statement(const MistakePlace& place, const std::vector<Token>& tokens,
   }
   if (keyword == TokenKind::Send && mend_send(place, tokens, expected, report)) return;
   if (keyword == TokenKind::Do && mend_do(place, tokens, expected, report)) return;
+  if (tokens.back().kind == TokenKind::Equals && contains(expected, TokenKind::Is)) {
+    const std::uint32_t begin = tokens.back().begin;
+    const bool doubled = place.text.substr(begin).starts_with("==");
+    const bool spaced = begin > 0 && place.text[begin - 1] == ' ';
+    report.fix({place.file, begin, begin + (doubled ? 2 : 1)}, spaced ? "is" : " is ", FixKind::Guess,
+               "values are compared with `is`: write `is` here");
+    return;
+  }
   if (mend_text(place, tokens, expected, report)) return;
   const bool named = tokens.size() > 1 && mend_name(place, tokens.back(), expected, report);
   if (named) return;
@@ -256,6 +272,10 @@ void mend_statement(const MistakePlace& place, const std::vector<Token>& tokens,
 void mend_stray(const MistakePlace& place, const std::vector<Token>& before, bool in_block,
                 DiagnosticBuilder& report) {
   if (is_comment_of_others(place)) return mend_comment(place, report);
+  if (place.failed.kind == TokenKind::Else) {
+    report.hint("`else` stands after the `}` of an `if` block: `if CONDITION { ... } else { ... }`");
+    return;
+  }
   if (place.failed.kind == TokenKind::CloseBrace) {
     report.hint("no block is open here: take this `}` away, or look for one too many above");
     return;

@@ -75,13 +75,17 @@ std::string expectation(const std::vector<TokenKind>& kinds) {
       case TokenKind::False:
       case TokenKind::OpenParenthesis:
       case TokenKind::Minus:
+      case TokenKind::Not:
         if (value) continue;
         break;
       default:
         break;
     }
     if (after_value && (kind == TokenKind::Plus || kind == TokenKind::Minus || kind == TokenKind::Star ||
-                        kind == TokenKind::Slash || kind == TokenKind::Unit || kind == TokenKind::Dot)) {
+                        kind == TokenKind::Slash || kind == TokenKind::Unit || kind == TokenKind::Dot ||
+                        kind == TokenKind::Less || kind == TokenKind::LessOrEqual || kind == TokenKind::Greater ||
+                        kind == TokenKind::GreaterOrEqual || kind == TokenKind::Is || kind == TokenKind::And ||
+                        kind == TokenKind::Or)) {
       continue;
     }
     only_operators = false;

@@ -26,6 +26,7 @@ struct Frame {
   bool dropped = false;  // head was broken: statements are read and forgotten
   bool assumed = false;  // no `{` was written
   bool single = false;   // `after D STATEMENT`: ends with its statement
+  bool may_else = false;  // of `if`: the block has ended, `else` may follow
   bool is_load = false;
   StatementId statement;  // the owner, when a statement
   std::size_t item = 0;   // the owner, when `statement` is invalid and not dropped
@@ -220,6 +221,10 @@ class Driver {
     Frame frame;
     frame.opener = statement.keyword;
     frame.dropped = frames_.back().dropped;
+    if (statement.kind == StatementKind::If) {
+      open_if(frame, std::move(statement));
+      return;
+    }
     if (statement.kind == StatementKind::After) {
       if (current().kind == TokenKind::OpenBrace) {
         reader_.advance();
@@ -230,6 +235,50 @@ class Driver {
     if (!frame.dropped) frame.statement = add(std::move(statement));
     frames_.push_back(frame);
     after_statement_ = false;
+  }
+
+  // The `if` itself stays open until its `else` is there or not; its blocks are statements inside it.
+  void open_if(Frame frame, Statement statement) {
+    frame.single = true;
+    frame.may_else = true;
+    Statement then;
+    then.kind = StatementKind::Then;
+    then.keyword = reader_.span(current());
+    then.span = then.keyword;
+    reader_.advance();
+    if (!frame.dropped) frame.statement = add(std::move(statement));
+    frames_.push_back(frame);
+    push_inside(std::move(then));
+    after_statement_ = false;
+  }
+
+  void push_inside(Statement block) {
+    Frame frame;
+    frame.opener = block.keyword;
+    frame.dropped = frames_.back().dropped;
+    if (!frame.dropped) frame.statement = add(std::move(block));
+    frames_.push_back(frame);
+  }
+
+  void open_else() {
+    const Token first = current();
+    Statement block;
+    block.kind = StatementKind::Else;
+    block.keyword = reader_.span(first);
+    block.span = block.keyword;
+    reader_.advance();
+    after_statement_ = false;
+    if (current().kind == TokenKind::If) {
+      push_inside(std::move(block));
+      frames_.back().single = true;
+      return;
+    }
+    if (current().kind != TokenKind::OpenBrace) {
+      fail(first, true);
+      return;
+    }
+    reader_.advance();
+    push_inside(std::move(block));
   }
 
   void span_line(const Token& first) {
@@ -326,6 +375,10 @@ class Driver {
     pop_frame();
     after_statement_ = true;
     last_statement_ = brace.begin;
+    if (!frames_.empty() && std::exchange(frames_.back().may_else, false) && current().kind == TokenKind::Else) {
+      open_else();
+      return;
+    }
     end_singles();
   }
 
@@ -384,7 +437,9 @@ class Driver {
     } else if (!is_known_misuse(first, failed)) {
       report_mistake(place(first.begin), diagnostics_);
     }
-    const bool fresh_statement = starts_statement(failed.kind) || failed.kind == TokenKind::SpanWord;
+    const bool fresh_statement =
+        (starts_statement(failed.kind) && (failed.kind != TokenKind::For || first.kind != TokenKind::Load)) ||
+        failed.kind == TokenKind::SpanWord;
     if (opens_block && fresh_statement) {
       push_dropped(reader_.span(first), true);
       return;
@@ -424,6 +479,12 @@ class Driver {
     frame.dropped = true;
     frame.assumed = assumed;
     if (assumed) ++assumed_;
+    if (text_.substr(owner.begin, owner.end - owner.begin) == "if") {
+      Frame holder = frame;
+      holder.single = true;
+      holder.may_else = true;
+      frames_.push_back(holder);
+    }
     frames_.push_back(frame);
   }
 

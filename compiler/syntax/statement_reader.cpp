@@ -78,7 +78,7 @@ bool StatementReader::read_use(Item& item) {
 }
 
 bool StatementReader::read_let_rest(Word& name, ExpressionId& value) {
-  return read_word(name) && accept(TokenKind::Equals) && read_expression(value);
+  return read_word(name) && accept(TokenKind::Equals) && read_condition(value);
 }
 
 bool StatementReader::read_let(Item& item) {
@@ -93,7 +93,7 @@ bool StatementReader::read_let(Item& item) {
 bool StatementReader::read_parameter(Parameter& parameter) {
   parameter.span = span(current_);
   if (!read_word(parameter.name) || !accept(TokenKind::Colon) || !read_word(parameter.type)) return false;
-  if (accept(TokenKind::Equals) && !read_expression(parameter.default_value)) return false;
+  if (accept(TokenKind::Equals) && !read_condition(parameter.default_value)) return false;
   parameter.span.end = last_end_;
   return true;
 }
@@ -280,6 +280,18 @@ bool StatementReader::read_head(Statement& statement) {
       good = read_expression(statement.value) && accept(TokenKind::To) && read_expression(statement.second) &&
              accept(TokenKind::Every) && read_expression(statement.third) && accept(TokenKind::OpenBrace);
       break;
+    case TokenKind::For:
+      statement.kind = StatementKind::Each;
+      good = read_each(statement) && accept(TokenKind::OpenBrace);
+      break;
+    case TokenKind::Repeat:
+      statement.kind = StatementKind::Repeat;
+      good = read_expression(statement.value) && accept(TokenKind::Times) && accept(TokenKind::OpenBrace);
+      break;
+    case TokenKind::If:  // ends before its `{`
+      statement.kind = StatementKind::If;
+      good = read_condition(statement.value) && current_.kind == TokenKind::OpenBrace;
+      break;
     default:
       statement.kind = StatementKind::Together;
       good = accept(TokenKind::OpenBrace);
@@ -287,6 +299,27 @@ bool StatementReader::read_head(Statement& statement) {
   }
   if (good) statement.span = {tree_.file, statement.keyword.begin, last_end_};
   return good;
+}
+
+bool StatementReader::read_each(Statement& statement) {
+  if (!accept(TokenKind::Each) || !read_word(statement.name) || !accept(TokenKind::In) ||
+      !accept(TokenKind::OpenBracket)) {
+    return false;
+  }
+  statement.first_argument = static_cast<std::uint32_t>(tree_.arguments.size());
+  if (accept(TokenKind::CloseBracket)) return true;
+  do {
+    Argument element;
+    element.span = span(current_);
+    if (!read_condition(element.value)) {
+      tree_.arguments.resize(statement.first_argument);
+      return false;
+    }
+    element.span.end = last_end_;
+    tree_.arguments.push_back(element);
+    ++statement.argument_count;
+  } while (accept(TokenKind::Comma));
+  return accept(TokenKind::CloseBracket);
 }
 
 bool StatementReader::read_path(PathName& path) {
@@ -323,6 +356,131 @@ bool StatementReader::read_expression(ExpressionId& id) {
   depth_ = 0;
   operators_ = 0;
   return read_sum(id);
+}
+
+bool StatementReader::read_condition(ExpressionId& id) {
+  depth_ = 0;
+  operators_ = 0;
+  return read_disjunction(id);
+}
+
+bool StatementReader::enter() {
+  too_deep_ = depth_ >= nesting_limit_;
+  if (!too_deep_) ++depth_;
+  return !too_deep_;
+}
+
+// A word, a number or a text by itself, without parentheses.
+bool StatementReader::is_plain_value(ExpressionId id) const {
+  const Expression& value = tree_.expressions[id];
+  switch (value.kind) {
+    case ExpressionKind::Number: case ExpressionKind::Quantity: case ExpressionKind::Instant:
+    case ExpressionKind::Text:
+      return text_[value.span.begin] != '(';
+    case ExpressionKind::Name:
+      return text_[value.span.begin] != '(' && !tree_.paths[value.path].second.is_present();
+    default:
+      return false;
+  }
+}
+
+// `part is open or shut` is `part is open or part is shut`.
+ExpressionId StatementReader::join_or(ExpressionId left, ExpressionId right) {
+  ExpressionId last = left;
+  if (tree_.expressions[last].kind == ExpressionKind::Or) last = tree_.expressions[last].right;
+  if (tree_.expressions[last].kind == ExpressionKind::Is && is_plain_value(right)) {
+    right = join(ExpressionKind::Is, tree_.expressions[last].left, right);
+    tree_.expressions[right].span = tree_.expressions[tree_.expressions[right].right].span;
+  }
+  return join(ExpressionKind::Or, left, right);
+}
+
+bool StatementReader::read_disjunction(ExpressionId& id) {
+  if (!read_conjunction(id)) return false;
+  while (current_.kind == TokenKind::Or) {
+    if (!count_operator()) return false;
+    advance();
+    ExpressionId right;
+    if (!read_conjunction(right)) return false;
+    id = join_or(id, right);
+  }
+  return true;
+}
+
+bool StatementReader::read_conjunction(ExpressionId& id) {
+  if (!read_negation(id)) return false;
+  while (current_.kind == TokenKind::And) {
+    if (!count_operator()) return false;
+    advance();
+    ExpressionId right;
+    if (!read_negation(right)) return false;
+    id = join(ExpressionKind::And, id, right);
+  }
+  return true;
+}
+
+bool StatementReader::read_negation(ExpressionId& id) {
+  if (current_.kind != TokenKind::Not) return read_comparison(id);
+  Expression expression;
+  expression.kind = ExpressionKind::Not;
+  expression.span = span(current_);
+  if (!enter()) return false;
+  advance();
+  if (!read_negation(expression.left)) return false;
+  --depth_;
+  expression.span.end = last_end_;
+  id = tree_.expressions.add(expression);
+  return true;
+}
+
+bool StatementReader::read_comparison(ExpressionId& id) {
+  if (!read_sum(id)) return false;
+  ExpressionKind kind = ExpressionKind::Less;
+  switch (current_.kind) {
+    case TokenKind::Less: break;
+    case TokenKind::LessOrEqual: kind = ExpressionKind::LessOrEqual; break;
+    case TokenKind::Greater: kind = ExpressionKind::Greater; break;
+    case TokenKind::GreaterOrEqual: kind = ExpressionKind::GreaterOrEqual; break;
+    case TokenKind::Is: return read_is(id);
+    default: return true;
+  }
+  advance();
+  ExpressionId right;
+  if (!read_sum(right)) return false;
+  id = join(kind, id, right);
+  return true;
+}
+
+bool StatementReader::read_is(ExpressionId& id) {
+  advance();
+  const bool negated = accept(TokenKind::Not);
+  if (!accept(TokenKind::In)) {
+    ExpressionId right;
+    if (!read_sum(right)) return false;
+    id = join(negated ? ExpressionKind::IsNot : ExpressionKind::Is, id, right);
+    return true;
+  }
+  if (!accept(TokenKind::OpenBracket)) return false;
+  Expression among;
+  among.kind = negated ? ExpressionKind::NotAmong : ExpressionKind::Among;
+  among.span = tree_.expressions[id].span;
+  among.left = id;
+  ExpressionId last;
+  if (!accept(TokenKind::CloseBracket)) {
+    do {
+      Expression element;
+      element.kind = ExpressionKind::Listed;
+      if (!count_operator() || !read_sum(element.left)) return false;
+      element.span = tree_.expressions[element.left].span;
+      const ExpressionId added = tree_.expressions.add(element);
+      (last.is_valid() ? tree_.expressions[last].right : among.right) = added;
+      last = added;
+    } while (accept(TokenKind::Comma));
+    if (!accept(TokenKind::CloseBracket)) return false;
+  }
+  among.span.end = last_end_;
+  id = tree_.expressions.add(among);
+  return true;
 }
 
 bool StatementReader::read_sum(ExpressionId& id) {
@@ -370,15 +528,11 @@ bool StatementReader::read_factor(ExpressionId& id) {
   bool good = true;
   switch (current_.kind) {
     case TokenKind::Minus: case TokenKind::OpenParenthesis: {
-      if (depth_ >= nesting_limit_) {
-        too_deep_ = true;
-        return false;
-      }
-      ++depth_;
+      if (!enter()) return false;
       const bool negate = current_.kind == TokenKind::Minus;
       advance();
       ExpressionId inner;
-      good = negate ? read_factor(inner) : read_sum(inner) && accept(TokenKind::CloseParenthesis);
+      good = negate ? read_factor(inner) : read_disjunction(inner) && accept(TokenKind::CloseParenthesis);
       if (!good) return false;
       --depth_;
       expression.span.end = last_end_;

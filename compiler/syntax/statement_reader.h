@@ -60,12 +60,22 @@ class StatementReader {
   bool read_parameter(Parameter& parameter);
   bool read_path(PathName& path);
   bool read_expression(ExpressionId& id);
+  bool read_condition(ExpressionId& id);
+  bool read_disjunction(ExpressionId& id);
+  bool read_conjunction(ExpressionId& id);
+  bool read_negation(ExpressionId& id);
+  bool read_comparison(ExpressionId& id);
+  bool read_is(ExpressionId& id);
+  bool read_each(Statement& statement);
   bool read_term(ExpressionId& id);
   bool read_factor(ExpressionId& id);
   bool read_sum(ExpressionId& id);
   bool read_number(Expression& expression);
   bool count_operator();
   ExpressionId join(ExpressionKind kind, ExpressionId left, ExpressionId right);
+  [[nodiscard]] bool is_plain_value(ExpressionId id) const;
+  ExpressionId join_or(ExpressionId left, ExpressionId right);
+  bool enter();  // one level deeper, or `too_deep_`
   bool starts_expression() const;
   void check_escapes(const Token& token);
 

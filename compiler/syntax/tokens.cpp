@@ -26,7 +26,11 @@ constexpr std::array reserved{
     Spelling{"window", TokenKind::Window}, Spelling{"opens", TokenKind::Opens},
     Spelling{"closes", TokenKind::Closes}, Spelling{"rises", TokenKind::Rises},
     Spelling{"falls", TokenKind::Falls}, Spelling{"above", TokenKind::Above}, Spelling{"below", TokenKind::Below},
-    Spelling{"number", TokenKind::NumberWord}, Spelling{"true", TokenKind::True},
+    Spelling{"number", TokenKind::NumberWord},
+    Spelling{"each", TokenKind::Each}, Spelling{"in", TokenKind::In}, Spelling{"repeat", TokenKind::Repeat},
+    Spelling{"times", TokenKind::Times}, Spelling{"if", TokenKind::If}, Spelling{"else", TokenKind::Else},
+    Spelling{"and", TokenKind::And}, Spelling{"or", TokenKind::Or}, Spelling{"not", TokenKind::Not},
+    Spelling{"is", TokenKind::Is}, Spelling{"true", TokenKind::True},
     Spelling{"false", TokenKind::False},
     Spelling{"ns", TokenKind::Unit}, Spelling{"us", TokenKind::Unit}, Spelling{"ms", TokenKind::Unit},
     Spelling{"s", TokenKind::Unit}, Spelling{"min", TokenKind::Unit}, Spelling{"h", TokenKind::Unit},
@@ -57,6 +61,9 @@ struct Symbol {
 };
 constexpr std::array symbols{
     Symbol{"{", TokenKind::OpenBrace}, Symbol{"}", TokenKind::CloseBrace},
+    Symbol{"[", TokenKind::OpenBracket}, Symbol{"]", TokenKind::CloseBracket},
+    Symbol{"<=", TokenKind::LessOrEqual}, Symbol{"<", TokenKind::Less},
+    Symbol{">=", TokenKind::GreaterOrEqual}, Symbol{">", TokenKind::Greater},
     Symbol{"(", TokenKind::OpenParenthesis}, Symbol{")", TokenKind::CloseParenthesis},
     Symbol{"=", TokenKind::Equals}, Symbol{".", TokenKind::Dot}, Symbol{",", TokenKind::Comma},
     Symbol{":", TokenKind::Colon}, Symbol{"+", TokenKind::Plus}, Symbol{"-", TokenKind::Minus},
@@ -226,10 +233,14 @@ Token TokenSource::next() {
       while (scan.at < text_.size() && !is_line_end(text_[scan.at])) ++scan.at;
       kind = TokenKind::Comment;
     } else {
+      std::size_t length = 0;
       for (const Symbol& symbol : symbols) {
-        if (symbol.text[0] == c) kind = symbol.kind;
+        if (symbol.text.size() <= length || !text_.substr(begin).starts_with(symbol.text)) continue;
+        kind = symbol.kind;
+        length = symbol.text.size();
       }
-      skip_character(scan);
+      if (length == 0) skip_character(scan);
+      scan.at += length;
     }
     const Token token{kind, static_cast<std::uint32_t>(begin), static_cast<std::uint32_t>(scan.at)};
     if (kind == TokenKind::Comment) {

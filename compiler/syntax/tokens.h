@@ -17,8 +17,10 @@ namespace cairn {
 enum class TokenKind : std::uint8_t {
   EndOfFile = 0,
   Use = 1, Load, For, SpanWord, To, Let, Mark, Note, Send, Bring, Do, At, About, As, After, From, Every, Together,
-  Routine, Start, End, Of, Window, Opens, Closes, Rises, Falls, Above, Below, NumberWord, True, False,
-  OpenBrace, CloseBrace, OpenParenthesis, CloseParenthesis, Equals, Dot, Comma, Colon, Plus, Minus, Star, Slash,
+  Routine, Start, End, Of, Window, Opens, Closes, Rises, Falls, Above, Below, NumberWord, Each, In, Repeat, Times,
+  If, Else, And, Or, Not, Is, True, False,
+  OpenBrace, CloseBrace, OpenParenthesis, CloseParenthesis, OpenBracket, CloseBracket, LessOrEqual, Less,
+  GreaterOrEqual, Greater, Equals, Dot, Comma, Colon, Plus, Minus, Star, Slash,
   Unit, Name, Instant, BadInstant, Number, Text, UnclosedText, Comment, Space, BadCharacter
 };
 
@@ -61,7 +63,7 @@ constexpr bool starts_leaf(TokenKind kind) {
 
 constexpr bool starts_head(TokenKind kind) {
   return kind == TokenKind::At || kind == TokenKind::After || kind == TokenKind::From ||
-         kind == TokenKind::Together;
+         kind == TokenKind::Together || kind == TokenKind::For || kind == TokenKind::Repeat || kind == TokenKind::If;
 }
 
 constexpr bool starts_statement(TokenKind kind) { return starts_leaf(kind) || starts_head(kind); }

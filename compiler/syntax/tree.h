@@ -50,6 +50,14 @@ enum class ExpressionKind : std::uint8_t {
   Name,      // a constant, parameter, mark, enumeration word or dotted path: `path`
   Negate,    // -left
   Add, Subtract, Multiply, Divide,  // left, right
+  Less, LessOrEqual, Greater, GreaterOrEqual,  // left, right
+  Is,        // left is right
+  IsNot,     // left is not right
+  Among,     // left is in [ ... ]: right is a Listed, or invalid
+  NotAmong,  // left is not in [ ... ]
+  Listed,    // an element of a list: left, and in `right` the next Listed or nothing
+  Not,       // not left
+  And, Or,   // left, right
 };
 
 struct Expression {
@@ -99,6 +107,11 @@ enum class StatementKind : std::uint8_t {
   After,     // after D { ... }  or  after D STATEMENT value, body
   Every,     // from A to B every D { ... }            value, second, third, body
   Together,  // together { ... }                       body
+  Each,      // for each NAME in [a, b] { ... }        name, arguments (without names), body
+  Repeat,    // repeat N times { ... }                 value, body
+  If,        // if CONDITION { ... } else { ... }      value, body: a Then, and an Else or nothing
+  Then,      // { ... }                                body
+  Else,      // else { ... }                           body; `else if` is an Else that holds one If
 };
 
 struct Statement {

@@ -115,6 +115,80 @@ TEST(Blocks, ExpansionIsBounded) {
   }
 }
 
+TEST(Choices, TurnsFollowOneAnother) {
+  const Outcome outcome = compile_body(R"(
+  let deep = 0.6 m
+  at 2031-05-14T06:00:00Z {
+    for each depth in [0.2 m, deep] { send probe.sample depth=depth  repeat 2 times { send probe.ping } }
+    repeat 0 times { send probe.ping }
+    send probe.ping
+  })");
+  ASSERT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.sample", "06:00:10Z probe.ping", "06:00:11Z probe.ping",
+                                          "06:00:12Z probe.sample", "06:00:22Z probe.ping", "06:00:23Z probe.ping",
+                                          "06:00:24Z probe.ping"))
+      << outcome.text;
+  EXPECT_EQ(outcome.load->commands[3].arguments[0].raw, 6U);
+}
+
+TEST(Choices, OutsideBlocksEachTurnStandsByItself) {
+  const Outcome outcome = compile_body(R"(
+  for each begun in [2031-05-14T08:00:00Z, 2031-05-14T06:00:00Z] {
+    let late = begun > 2031-05-14T07:00:00Z
+    if late { at begun { send probe.ping } } else { at begun + 5 s { send camera.cover position=open } }
+  })");
+  EXPECT_THAT(outcome.list(), ElementsAre("06:00:05Z camera.cover", "08:00:00Z probe.ping")) << outcome.text;
+}
+
+TEST(Choices, ConditionsAreReckoned) {
+  const std::vector<std::pair<const char*, bool>> cases{
+      {"3 > 2 and not 3 < 2", true},
+      {"3 >= 3 and 2 <= 3", true},
+      {"1 is 1.0", true},
+      {"1 m > 50 cm", true},
+      {"20 degC > 5 degC or 1 > 2", true},
+      {"\"x\" is x", true},
+      {"\"x\" is b or c", false},
+      {"\"c\" is b or c", true},
+      {"\"c\" is not b", true},
+      {"2 is in [1, 2]", true},
+      {"2 is not in [1, 2]", false},
+      {"2 is in []", false},
+      {"(3 > 2) is true", true},
+      {"station.name is alder", true},
+      {"station.least-spacing is 1 s", true},
+      {"station.address > 0", false},
+      {"2031-05-14T06:00:00Z < 2031-05-14T06:00:01Z", true},
+      {"90 s is 1.5 min", true},
+      {"true or false and false", true},
+  };
+  for (const auto& [condition, expected] : cases) {
+    const Outcome outcome = compile_body("  at 2031-05-14T06:00:00Z { if " + std::string(condition) +
+                                         " { send probe.ping } else { send camera.cover position=open } }");
+    EXPECT_THAT(outcome.list(), ElementsAre(expected ? "06:00:00Z probe.ping" : "06:00:00Z camera.cover"))
+        << condition << "\n" << outcome.text;
+  }
+}
+
+TEST(Choices, Mistakes) {
+  const auto codes = [](const std::string& body) {
+    return compile_body("  at 2031-05-14T06:00:00Z { " + body + " }").codes();
+  };
+  EXPECT_THAT(codes("if 3 { send probe.ping }"), ElementsAre("meaning/wrong-type"));
+  EXPECT_THAT(codes("if not 3 s { send probe.ping }"), ElementsAre("meaning/wrong-type"));
+  EXPECT_THAT(codes("if 3 s > 2 { send probe.ping }"), ElementsAre("units/mismatch"));
+  EXPECT_THAT(codes("if \"a\" > \"b\" { send probe.ping }"), ElementsAre("units/mismatch"));
+  EXPECT_THAT(codes("if camera is off or standby { send probe.ping }"), ElementsAre("meaning/not-fixed"));
+  EXPECT_THAT(codes("if sun.elevation > 3 deg { send probe.ping }"), ElementsAre("meaning/not-fixed"));
+  EXPECT_THAT(codes("if station.nam is alder { send probe.ping }"), ElementsAre("meaning/unknown-fact"));
+  EXPECT_THAT(codes("for each x1 in [x1] { send probe.ping }"), ElementsAre());
+  EXPECT_THAT(codes("for each x1 in [x1] { send probe.sample depth=x1 }"), ElementsAre("meaning/unknown-name"));
+  EXPECT_THAT(codes("repeat 2 s times { send probe.ping }"), ElementsAre("meaning/wrong-type"));
+  EXPECT_THAT(codes("repeat -2 times { send probe.ping }"), ElementsAre("sequence/bad-turns"));
+  EXPECT_THAT(codes("repeat 2000000 times { note \"n\" }"), ElementsAre("sequence/too-many-commands"));
+  EXPECT_THAT(codes("repeat 2000 times { repeat 2000 times { note \"n\" } }"),
+              ElementsAre("sequence/too-many-commands"));
+}
+
 TEST(Spacing, ExactBlocksCollideAndApproximateOnesMove) {
   const std::string first = "  at 2031-05-14T06:00:00Z { send probe.ping }\n";
   const Outcome exact = compile_body(first + "  at 2031-05-14T06:00:00.5Z { send probe.ping }");

@@ -53,7 +53,7 @@ TEST(Parse, SampleHasNoMistakeAndTheGrammarAgrees) {
   EXPECT_EQ(parsed.tree.expressions[load.span_to].text, "2031-138T00:00:00.5Z");
   int children = 0;
   for (StatementId id = load.first_child; id.is_valid(); id = parsed.tree.statements[id].next) ++children;
-  EXPECT_EQ(children, 11);
+  EXPECT_EQ(children, 16);
   const Item& routine = parsed.tree.items[3];
   ASSERT_EQ(routine.parameters.size(), 2U);
   EXPECT_EQ(routine.parameters[1].type.text, "Count");
@@ -88,6 +88,41 @@ TEST(Parse, MarksAndBlocks) {
   EXPECT_EQ(tree.paths[tree.statements[after.next].path].second.text, "z");
 }
 
+TEST(Parse, Choices) {
+  const Parsed parsed(in_load("if p is x or y or 3 { send x.aa } else if not b { send x.b } else { send x.c send x.dd }\n"
+                              "after 1 s if q { send x.e } else { send x.f }\nsend x.g"));
+  ASSERT_EQ(parsed.messages(), "");
+  const Tree& tree = parsed.tree;
+  const auto at = [&](StatementId id) -> const Statement& { return tree.statements[id]; };
+  const Statement& first = at(tree.items[0].first_child);
+  ASSERT_EQ(first.kind, StatementKind::If);
+  const Expression& either = tree.expressions[first.value];
+  ASSERT_EQ(either.kind, ExpressionKind::Or);
+  EXPECT_EQ(tree.expressions[either.right].kind, ExpressionKind::Is);
+  EXPECT_EQ(tree.expressions[tree.expressions[either.right].right].text, "3");
+  EXPECT_EQ(tree.expressions[tree.expressions[either.left].right].kind, ExpressionKind::Is);
+  const Statement& then = at(first.first_child);
+  EXPECT_EQ(then.kind, StatementKind::Then);
+  const Statement& otherwise = at(then.next);
+  ASSERT_EQ(otherwise.kind, StatementKind::Else);
+  EXPECT_FALSE(otherwise.next.is_valid());
+  const Statement& second = at(otherwise.first_child);
+  ASSERT_EQ(second.kind, StatementKind::If);
+  EXPECT_EQ(tree.expressions[second.value].kind, ExpressionKind::Not);
+  const Statement& last = at(at(second.first_child).next);
+  ASSERT_EQ(last.kind, StatementKind::Else);
+  EXPECT_EQ(tree.paths[at(at(last.first_child).next).path].second.text, "dd");
+  EXPECT_EQ(first.span.end, last.span.end);
+  const Statement& after = at(first.next);
+  ASSERT_EQ(after.kind, StatementKind::After);
+  EXPECT_FALSE(at(after.first_child).next.is_valid());
+  EXPECT_EQ(tree.paths[at(after.next).path].second.text, "g");
+  // Parentheses keep a flag a flag.
+  const Parsed flag(in_load("if p is x or (y) { }"));
+  const Expression& apart = flag.tree.expressions[flag.tree.statements[flag.tree.items[0].first_child].value];
+  EXPECT_EQ(flag.tree.expressions[apart.right].kind, ExpressionKind::Name);
+}
+
 TEST(Parse, OneMistakeOneCode) {
   EXPECT_EQ(codes_in_load("send camera cover"), "syntax/unexpected");
   EXPECT_EQ(codes_in_load("let end = 3"), "syntax/unexpected");
@@ -116,6 +151,14 @@ TEST(Parse, NoCascadeFromBrokenHeads) {
             "syntax/unexpected");
   EXPECT_EQ(codes_in_load("at sunset\n send x.y\n}\nsend x.w"), "syntax/unexpected");
   EXPECT_EQ(codes_in_load("togther {\n send x.y\n}\nsend x.w"), "syntax/unknown-statement");
+  EXPECT_EQ(codes_in_load("if p b {\n send x.y\n} else {\n send x.z\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("if p {\n send x.y\n} else b {\n send x.z\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("if p {\n send x.y\n} else if {\n send x.z\n} else {\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("else {\n send x.y\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("if p == 3 {\n send x.y\n}"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("for x in [1] {\n send x.y\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("for each x in [1, 2 {\n send x.y\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("repeat 3 {\n send x.y\n}\nsend x.w"), "syntax/unexpected");
   EXPECT_EQ(Parsed("load for alder {\n span 1 to 2\n send x.y\n}\nlet x = 2 W").codes(), "syntax/unexpected");
 }
 
@@ -158,6 +201,13 @@ TEST(Parse, LimitsAreNamed) {
   std::string chain = "let x = 1";
   for (int i = 0; i < 100000; ++i) chain += " + 1";
   EXPECT_EQ(codes_in_load(chain), "syntax/nesting");
+  std::string chain_of_choices;
+  for (int i = 0; i < 1000; ++i) chain_of_choices += "if p { } else ";
+  EXPECT_EQ(codes_in_load(chain_of_choices + "{ }").substr(0, 14), "syntax/nesting");
+  EXPECT_EQ(codes_in_load("if " + std::string(400, '(')).substr(0, 14), "syntax/nesting");
+  std::string nots;
+  for (int i = 0; i < 1000; ++i) nots += "not ";
+  EXPECT_EQ(codes_in_load("let x = " + nots + "true"), "syntax/nesting");
   std::string after;
   for (int i = 0; i < 100000; ++i) after += "after 1 s ";
   EXPECT_EQ(codes_in_load(after + "send x.y").substr(0, 14), "syntax/nesting");

@@ -24,6 +24,12 @@ load "alder-41-evening" for alder {
   }
   at about pass + 10 min { do flip-vane(step=180 deg, n=2) }
   together { send vane.stow send probe.stow }
+  for each depth in [0.2 m, margin, "x"] { send probe.sample depth=depth }
+  for each none in [] { }
+  repeat 2 + 1 times { if depth > 1 m and not (margin <= 2 W or quick) { send x.y } else if n is 3 or 4 { send x.z }
+    else { note "neither" } }
+  if store is not in [first, second] or store is in [] or n is not 3 { after 3 s if n >= n { send x.w } else { } }
+  let long = settle < 3 min
 }
 routine flip-vane(step: Angle, n: Count = 2) {
   send vane.turn axis=x by=step rate=3 deg/s
