@@ -325,7 +325,8 @@ void never_inside(const FormInput& input, Band band, FormValue& value, RuleEffor
       const double away = is_less(until, since)          ? since
                           : input.a.happens && since < 0 ? missed(until)
                                                          : until;
-      if (least.look(away, std::max(a.begin, std::min(zone.begin, a.end)), std::min(a.end, zone.end))) {
+      const Instant from = std::min(std::max(a.begin, zone.begin), a.end);
+      if (least.look(away, from, std::max(from, std::min(a.end, zone.end)))) {
         add_command(least.witness(), a.of->begun_by);
         add_command(least.witness(), zone.of->begun_by);
       }
