@@ -25,19 +25,21 @@ Json as_json(const Station& station, const LeapSecondTable& leap_seconds, const 
   Json::Object row{{"file", file},
                    {"offset", request.offset},
                    {"bytes", request.size},
+                   {"frame", request.frame ? Json(static_cast<int>(*request.frame)) : Json()},
                    {"sequence_count", static_cast<int>(request.sequence_count)},
                    {"target_sequence_count", static_cast<int>(request.target_sequence_count)},
                    {"request", request.kind == RequestKind::Insert ? "insert" : "delete"}};
-  if (request.kind == RequestKind::Insert) {
+  if (request.command.is_valid()) {
     const CommandDefinition& definition = station.commands[request.command];
     row["time"] = format_utc_exact(request.time, leap_seconds);
     row["command"] = full_name(station, request.command);
     row["command_number"] = static_cast<int>(definition.number);
     Json::Array arguments;
-    for (std::size_t i = 0; i < definition.arguments.size(); ++i) {
-      arguments.push_back(Json::Object{{"name", definition.arguments[i].name},
-                                       {"value", show_argument(definition.arguments[i], request.arguments[i])},
-                                       {"raw", std::to_string(request.arguments[i].raw)}});
+    for (std::size_t i = 0; i < request.arguments.size(); ++i) {
+      arguments.push_back(
+          Json::Object{{"name", definition.arguments[i].name},
+                       {"value", show_argument(definition.arguments[i], request.arguments[i])},
+                       {"raw", std::to_string(request.arguments[i].raw)}});
     }
     row["arguments"] = std::move(arguments);
   }
@@ -69,14 +71,23 @@ ExitCode run_decode(const World& world, const DecodeOptions& options) {
     for (const DecodeProblem& problem : decoded.problems) {
       diagnostics.report(diagnostics::InputBytes, {}, file, std::to_string(problem.offset), problem.message);
     }
+    for (const DecodeProblem& correction : decoded.corrections) {
+      diagnostics.report(diagnostics::InputCorrected, {}, file, std::to_string(correction.offset),
+                         correction.message);
+    }
+    const bool words = station->station.link.profile == LinkProfile::Word;
     for (const DecodedRequest& request : decoded.requests) {
       ++number;
       if (options.show.json) {
         rows.push_back(as_json(station->station, *leap_seconds, file, request));
       } else if (request.kind == RequestKind::Insert) {
-        world.print(fmt::format("{:>5}  {:<30}  {:>5}  {}\n", number, format_utc_exact(request.time, *leap_seconds),
-                                station->station.commands[request.command].number,
-                                call_of(station->station, request)));
+        world.print(fmt::format(
+            "{:>5}  {:<30}  {:>5}  {}\n", number, format_utc_exact(request.time, *leap_seconds),
+            station->station.commands[request.command].number, call_of(station->station, request)));
+      } else if (words) {
+        world.print(fmt::format("{:>5}  withdraws {} of {}\n", number,
+                                full_name(station->station, request.command),
+                                format_utc_exact(request.time, *leap_seconds)));
       } else {
         world.print(fmt::format("{:>5}  withdraws the request of sequence count {}\n", number,
                                 request.target_sequence_count));

@@ -34,7 +34,8 @@ ReadText reader_in(const World& world, const fs::path& folder) {
 
 std::string relative_name(const fs::path& folder, const std::string& path) {
   std::error_code error;
-  const fs::path inside = fs::weakly_canonical(path, error).lexically_relative(fs::weakly_canonical(folder, error));
+  const fs::path inside =
+      fs::weakly_canonical(path, error).lexically_relative(fs::weakly_canonical(folder, error));
   if (error || inside.empty() || *inside.begin() == "..") return fs::path(path).filename().string();
   return inside.generic_string();
 }
@@ -88,10 +89,12 @@ std::optional<Beginning> beginning(const World& world, const CompileOptions& opt
 bool follows(const std::string& path, const PlanEndState& before, const SequencedLoad& load,
              const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
   const std::string end = format_utc_exact(before.time, leap_seconds);
-  for (const std::string& gap : before.gaps) diagnostics.report(diagnostics::InputPlanGap, load.name_span, path, gap);
+  for (const std::string& gap : before.gaps)
+    diagnostics.report(diagnostics::InputPlanGap, load.name_span, path, gap);
   if (load.begin < before.time) {
     diagnostics
-        .report(diagnostics::InputOverlap, load.name_span, format_utc_exact(load.begin, leap_seconds), path, end)
+        .report(diagnostics::InputOverlap, load.name_span, format_utc_exact(load.begin, leap_seconds), path,
+                end)
         .hint(fmt::format("begin its span at {} or later", end));
     return false;
   }
@@ -114,7 +117,8 @@ std::optional<LoadedStation> load_station_for(const World& world, const CompileO
     const std::vector<std::string> known = known_stations(folder);
     auto report = diagnostics.report(diagnostics::InputNoStation, name.span, std::string(name.text));
     if (known.empty()) {
-      report.hint(fmt::format("put it at `{}` beside or above the load, or name it with --station FILE", path));
+      report.hint(
+          fmt::format("put it at `{}` beside or above the load, or name it with --station FILE", path));
     } else {
       report.hint("there are: " + joined(known));
     }
@@ -161,7 +165,8 @@ std::optional<LoadedStation> find_station_file(const World& world, const std::st
   fs::path path = name_or_path;
   if (!is_path) {
     fs::path folder = project_folder("-");
-    if (!fs::exists(folder / "stations", error) && fs::exists(folder / "examples" / "stations", error)) folder /= "examples";
+    if (!fs::exists(folder / "stations", error) && fs::exists(folder / "examples" / "stations", error))
+      folder /= "examples";
     path = folder / "stations" / (name_or_path + ".yaml");
   }
   if (!fs::exists(path, error)) {
@@ -198,7 +203,8 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
       compile_load(gathered.trees, files, *station, begin_state->state.start, *leap_seconds, {}, diagnostics);
   if (!load || diagnostics.has_errors()) return std::nullopt;
 
-  if (!options.after.empty() && !follows(options.after, begin_state->state, *load, *leap_seconds, diagnostics)) {
+  if (!options.after.empty() &&
+      !follows(options.after, begin_state->state, *load, *leap_seconds, diagnostics)) {
     return std::nullopt;
   }
 
@@ -230,10 +236,12 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   result.timeline =
       predict(model, begin_state->state.start, result.load.begin, result.load.end, result.load.commands);
   const auto sky = sampled_sky(model.site, result.load.begin, result.load.end);
-  const double light = std::max(one_way_light_time(*sky, result.load.begin), one_way_light_time(*sky, result.load.end));
+  const double light =
+      std::max(one_way_light_time(*sky, result.load.begin), one_way_light_time(*sky, result.load.end));
   constexpr double light_margin = 0.05;  // s; the distance may be greater between the two ends
   result.staging = stage({&model, &result.timeline.commands, &carried, begin_state->state.sequence_count,
-                          result.load.begin, uplink_from, light + light_margin, &*leap_seconds});
+                          result.load.begin, uplink_from, light + light_margin, &*leap_seconds,
+                          begin_state->state.frame_count});
   CheckInput input;
   input.station = &model;
   input.start = &begin_state->state.start;

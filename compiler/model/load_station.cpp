@@ -36,8 +36,11 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   if (const YamlNode* power = fields.get("power")) read_power(reader, *power);
   if (thermal != nullptr) read_thermal(reader, *thermal);
   if (const YamlNode* table = fields.need("table")) read_table(reader, *table);
-  if (const YamlNode* link = fields.need("link")) read_link(reader, *link);
+  const YamlNode* link = fields.need("link");
+  if (link != nullptr) read_link(reader, *link);
   if (const YamlNode* windows = fields.get("windows")) read_windows(reader, *windows);
+  if (diagnostics.error_count() > errors_before) return std::nullopt;
+  if (link != nullptr) check_link(reader, *link);
   if (diagnostics.error_count() > errors_before) return std::nullopt;
   return loaded;
 }

@@ -102,20 +102,6 @@ void read_table(Reader& reader, const YamlNode& node) {
   table.load_guard = fields.duration("load_guard", not_negative, {});
 }
 
-void read_link(Reader& reader, const YamlNode& node) {
-  const Fields fields(reader, node, "`link`",
-                      {"rate", "set_up", "margin", "gap", "application_id", "source_id"});
-  if (!fields.is_map()) return;
-  CommandLink& link = reader.station.link;
-  link.origin = reader.origin(node.span);
-  link.rate = fields.need_exact("rate", dimensions::data_rate, positive);
-  link.set_up = fields.duration("set_up", not_negative, {});
-  link.margin = fields.duration("margin", not_negative, {});
-  link.gap = fields.duration("gap", not_negative, {});
-  link.application_id = static_cast<std::uint16_t>(fields.need_whole("application_id", 0, 2046));
-  link.source_id = static_cast<std::uint16_t>(fields.whole("source_id", 0, 65535, 0));
-}
-
 void read_windows(Reader& reader, const YamlNode& node) {
   if (!reader.is_list(node, "`windows`")) return;
   struct Placed {

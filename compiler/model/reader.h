@@ -172,6 +172,7 @@ void read_site(Reader& reader, const YamlNode& node);
 void read_clock(Reader& reader, const YamlNode& node);
 void read_table(Reader& reader, const YamlNode& node);
 void read_link(Reader& reader, const YamlNode& node);
+void check_link(Reader& reader, const YamlNode& node);  // when all else has been read
 void read_windows(Reader& reader, const YamlNode& node);
 void read_units(Reader& reader, const YamlNode& node);  // units, parts and states
 void read_commands(Reader& reader, const YamlNode& units);

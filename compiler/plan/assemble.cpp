@@ -80,7 +80,9 @@ class Assembly {
     return (time.tai_nanoseconds + tick / 2) / tick;
   }
 
-  static Json texts(const std::vector<std::string>& values) { return Json::Array(values.begin(), values.end()); }
+  static Json texts(const std::vector<std::string>& values) {
+    return Json::Array(values.begin(), values.end());
+  }
 
   [[nodiscard]] Json place(Span span) const {
     if (!span.is_valid()) return nullptr;
@@ -89,14 +91,15 @@ class Assembly {
   }
 
   [[nodiscard]] Json load() const {
-    return Json::Object{{"name", load_.name},
-                        {"station", station_.name},
-                        {"title", station_.title},
-                        {"address", static_cast<int>(station_.address)},
-                        {"begin", utc(timeline_.begin)},
-                        {"end", utc(timeline_.end)},
-                        {"previous_plan", input_.previous_digest.empty() ? Json() : Json(input_.previous_digest)},
-                        {"notes", texts(load_.notes)}};
+    return Json::Object{
+        {"name", load_.name},
+        {"station", station_.name},
+        {"title", station_.title},
+        {"address", static_cast<int>(station_.address)},
+        {"begin", utc(timeline_.begin)},
+        {"end", utc(timeline_.end)},
+        {"previous_plan", input_.previous_digest.empty() ? Json() : Json(input_.previous_digest)},
+        {"notes", texts(load_.notes)}};
   }
 
   [[nodiscard]] Json inputs() const {
@@ -106,8 +109,8 @@ class Assembly {
     Json::Array rows;
     for (const FileId file : order) {
       const std::string_view text = input_.files->text(file);
-      rows.push_back(Json::Object{
-          {"name", input_.files->name(file)}, {"bytes", text.size()}, {"sha256", sha256(text)}});
+      rows.push_back(
+          Json::Object{{"name", input_.files->name(file)}, {"bytes", text.size()}, {"sha256", sha256(text)}});
     }
     return rows;
   }
@@ -122,7 +125,8 @@ class Assembly {
   [[nodiscard]] Json marks() const {
     Json::Array rows;
     for (const ResolvedMark& mark : load_.marks) {
-      rows.push_back(Json::Object{{"name", mark.name}, {"time", utc(mark.time)}, {"source", place(mark.source)}});
+      rows.push_back(
+          Json::Object{{"name", mark.name}, {"time", utc(mark.time)}, {"source", place(mark.source)}});
     }
     return rows;
   }
@@ -175,29 +179,30 @@ class Assembly {
       Json::Array calls;
       for (const Span call : from.calls) calls.push_back(place(call));
       const auto listed = std::find(list.begin(), list.end(), staged.window);
-      rows.push_back(Json::Object{
-          {"number", i + 1},
-          {"time", utc(command.time)},
-          {"offset", offset(command.time)},
-          {"ticks", std::to_string(nearest_tick(command.time))},
-          {"unit", station_.units[definition.unit].name},
-          {"name", definition.name},
-          {"command_number", static_cast<int>(definition.number)},
-          {"class", class_word(definition.command_class)},
-          {"arguments", std::move(arguments)},
-          {"block", from.block},
-          {"source", place(from.source)},
-          {"calls", std::move(calls)},
-          {"notes", texts(from.notes)},
-          {"by", from.by_bring ? "bring" : "send"},
-          {"window", listed == list.end() || !staged.window.is_valid()
-                         ? Json()
-                         : Json(static_cast<std::size_t>(listed - list.begin()) + 1)},
-          {"sent", staged.window.is_valid() ? Json(utc(staged.transmit_begin)) : Json()},
-          {"aboard", staged.window.is_valid() ? Json(utc(staged.aboard)) : Json()},
-          {"sequence_count", static_cast<int>(staged.sequence_count)},
-          {"entry_bytes", staged.entry_bytes},
-          {"packet", to_hex(staged.packet)}});
+      rows.push_back(
+          Json::Object{{"number", i + 1},
+                       {"time", utc(command.time)},
+                       {"offset", offset(command.time)},
+                       {"ticks", std::to_string(nearest_tick(command.time))},
+                       {"unit", station_.units[definition.unit].name},
+                       {"name", definition.name},
+                       {"command_number", static_cast<int>(definition.number)},
+                       {"class", class_word(definition.command_class)},
+                       {"arguments", std::move(arguments)},
+                       {"block", from.block},
+                       {"source", place(from.source)},
+                       {"calls", std::move(calls)},
+                       {"notes", texts(from.notes)},
+                       {"by", from.by_bring ? "bring" : "send"},
+                       {"window", listed == list.end() || !staged.window.is_valid()
+                                      ? Json()
+                                      : Json(static_cast<std::size_t>(listed - list.begin()) + 1)},
+                       {"sent", staged.window.is_valid() ? Json(utc(staged.transmit_begin)) : Json()},
+                       {"aboard", staged.window.is_valid() ? Json(utc(staged.aboard)) : Json()},
+                       {"sequence_count", static_cast<int>(staged.sequence_count)},
+                       {"frame", staged.frame ? Json(static_cast<int>(*staged.frame)) : Json()},
+                       {"entry_bytes", staged.entry_bytes},
+                       {"packet", to_hex(staged.packet)}});
     }
     return rows;
   }
@@ -219,13 +224,14 @@ class Assembly {
                              {"sha256", sha256(found.bytes)},
                              {"commands", std::move(numbers)}};
       }
-      rows.push_back(Json::Object{{"name", window_name(station_, id, timeline_.begin, timeline_.end, *input_.leap_seconds)},
-                                  {"antenna", station_.antennas[window.antenna].name},
-                                  {"opens", utc(window.opens)},
-                                  {"closes", utc(window.closes)},
-                                  {"from", offset(window.opens)},
-                                  {"to", offset(window.closes)},
-                                  {"batch", std::move(batch)}});
+      rows.push_back(Json::Object{
+          {"name", window_name(station_, id, timeline_.begin, timeline_.end, *input_.leap_seconds)},
+          {"antenna", station_.antennas[window.antenna].name},
+          {"opens", utc(window.opens)},
+          {"closes", utc(window.closes)},
+          {"from", offset(window.opens)},
+          {"to", offset(window.closes)},
+          {"batch", std::move(batch)}});
     }
     return rows;
   }
@@ -237,22 +243,25 @@ class Assembly {
       for (const TimedCommandId command : finding.cause) {
         if (command.is_valid()) cause.push_back(std::size_t{command.value} + 1);
       }
-      const auto number = [&](double value) { return finding.has_margin ? Json(significant(value, 6)) : Json(); };
-      rows.push_back(Json::Object{{"code", finding.code},
-                                  {"check", to_word(finding.check)},
-                                  {"subject", finding.subject},
-                                  {"verdict", to_word(finding.verdict)},
-                                  {"assurance", to_word(finding.assurance)},
-                                  {"margin", number(finding.margin)},
-                                  {"value", number(finding.value)},
-                                  {"limit", number(finding.limit)},
-                                  {"unit", unit_of(finding)},
-                                  {"time", format_utc(finding.time, *input_.leap_seconds, 3)},
-                                  {"offset", offset(finding.time)},
-                                  {"interval", Json::Array{offset(finding.interval_begin), offset(finding.interval_end)}},
-                                  {"cause", std::move(cause)},
-                                  {"detail", finding.detail},
-                                  {"limit_source", place(input_.station->place(finding.limit_origin))}});
+      const auto number = [&](double value) {
+        return finding.has_margin ? Json(significant(value, 6)) : Json();
+      };
+      rows.push_back(Json::Object{
+          {"code", finding.code},
+          {"check", to_word(finding.check)},
+          {"subject", finding.subject},
+          {"verdict", to_word(finding.verdict)},
+          {"assurance", to_word(finding.assurance)},
+          {"margin", number(finding.margin)},
+          {"value", number(finding.value)},
+          {"limit", number(finding.limit)},
+          {"unit", unit_of(finding)},
+          {"time", format_utc(finding.time, *input_.leap_seconds, 3)},
+          {"offset", offset(finding.time)},
+          {"interval", Json::Array{offset(finding.interval_begin), offset(finding.interval_end)}},
+          {"cause", std::move(cause)},
+          {"detail", finding.detail},
+          {"limit_source", place(input_.station->place(finding.limit_origin))}});
     }
     return rows;
   }
@@ -265,10 +274,10 @@ class Assembly {
     }
     Json::Array energy;
     for (const UnitEnergy& row : input_.results->power.energy) {
-      energy.push_back(Json::Object{
-          {"unit", row.unit.is_valid() ? station_.units[row.unit].name : std::string("heaters")},
-          {"day", row.day + 1},
-          {"wh", rounded(row.energy / 3600, 3)}});
+      energy.push_back(
+          Json::Object{{"unit", row.unit.is_valid() ? station_.units[row.unit].name : std::string("heaters")},
+                       {"day", row.day + 1},
+                       {"wh", rounded(row.energy / 3600, 3)}});
     }
     Json::Array shed;
     for (const ShedStep& step : input_.results->power.shed) {
@@ -280,8 +289,8 @@ class Assembly {
                         {"shed", std::move(shed)}};
   }
 
-  // A trace without the points that a straight line between their neighbours already gives within 5 mK: a day's
-  // solver steps are many, a reader's eye needs few. Extremes are corners and stay.
+  // A trace without the points that a straight line between their neighbours already gives within 5 mK: a
+  // day's solver steps are many, a reader's eye needs few. Extremes are corners and stay.
   [[nodiscard]] Json::Array thinned(const std::vector<TemperaturePoint>& trace) const {
     Json::Array points;
     std::size_t kept = 0;
@@ -293,13 +302,15 @@ class Assembly {
     add(0);
     for (std::size_t i = 1; i + 1 < trace.size(); ++i) {
       const bool corner = (trace[i].temperature - trace[i - 1].temperature) *
-                              (trace[i + 1].temperature - trace[i].temperature) <= 0 &&
+                                  (trace[i + 1].temperature - trace[i].temperature) <=
+                              0 &&
                           std::abs(trace[i].temperature - trace[kept].temperature) > 0.005;
       const double span = (trace[i + 1].time - trace[kept].time).seconds();
       bool straight = i - kept < 64;
       for (std::size_t k = kept + 1; straight && k <= i; ++k) {
         const double u = span > 0 ? (trace[k].time - trace[kept].time).seconds() / span : 0;
-        const double line = trace[kept].temperature + u * (trace[i + 1].temperature - trace[kept].temperature);
+        const double line =
+            trace[kept].temperature + u * (trace[i + 1].temperature - trace[kept].temperature);
         straight = std::abs(line - trace[k].temperature) <= 0.005;
       }
       if (corner || !straight) add(i);
@@ -357,7 +368,9 @@ class Assembly {
     for (std::size_t i = 0; i < timeline_.occupations.size(); ++i) {
       Json::Array rows;
       for (const Occupation& row : timeline_.occupations[i]) {
-        const auto name = [&](StateId state) { return state.is_valid() ? Json(station_.states[state].name) : Json(); };
+        const auto name = [&](StateId state) {
+          return state.is_valid() ? Json(station_.states[state].name) : Json();
+        };
         // Cell by cell: the compiler's bounds check goes astray over a list of moved variants.
         Json::Array cells;
         cells.reserve(5);
@@ -378,7 +391,8 @@ class Assembly {
     Json::Array points;
     constexpr Duration step = seconds_to_duration(3 * 3600);
     for (Instant time = timeline_.begin;; time = std::min(time + step, timeline_.end)) {
-      points.push_back(Json::Array{offset(time), rounded(input_.sky->sun(time).elevation * 180 / std::numbers::pi, 3)});
+      points.push_back(
+          Json::Array{offset(time), rounded(input_.sky->sun(time).elevation * 180 / std::numbers::pi, 3)});
       if (time >= timeline_.end) break;
     }
     return Json::Object{{"points", std::move(points)}};
@@ -408,11 +422,13 @@ class Assembly {
     }
     Json::Object temperatures;
     for (std::size_t i = 0; i < end.temperatures.size(); ++i) {
-      temperatures[station_.thermal.nodes[station_.thermal.nodes.id_at(i)].name] = rounded(end.temperatures[i], 6);
+      temperatures[station_.thermal.nodes[station_.thermal.nodes.id_at(i)].name] =
+          rounded(end.temperatures[i], 6);
     }
     Json::Array heaters;
     for (std::size_t i = 0; i < end.heaters_on.size(); ++i) {
-      if (end.heaters_on[i]) heaters.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
+      if (end.heaters_on[i])
+        heaters.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
     }
     Json::Array once;
     for (const CommandId command : end.once_spent) once.push_back(full_name(station_, command));
@@ -424,7 +440,8 @@ class Assembly {
                         {"heaters_on", std::move(heaters)},
                         {"once_spent", std::move(once)},
                         {"table", entries(pending)},
-                        {"sequence_count", static_cast<int>(input_.staging->next_sequence_count)}};
+                        {"sequence_count", static_cast<int>(input_.staging->next_sequence_count)},
+                        {"frame_count", static_cast<int>(input_.staging->next_frame_count)}};
   }
 
   const PlanInput& input_;
@@ -440,7 +457,8 @@ const std::vector<std::string>& cautions() {
       "A clean check is no permission to transmit: the operating authority gives that.",
       "Hazardous and irreversible commands need the operating authority's own procedures and licensed staff.",
       "Limits come from the owner of the hardware; Cairn only holds the load against them.",
-      "Hot isotope sources (the capsule's surface may be about 1,000 degrees), pyrotechnics and transmitters can "
+      "Hot isotope sources (the capsule's surface may be about 1,000 degrees), pyrotechnics and transmitters "
+      "can "
       "hurt people near them: nobody commands those while people are at the station without that authority's "
       "clearance.",
       "Radio transmission follows the local licence."};

@@ -70,6 +70,9 @@ class Member {
     if (found == value_->end()) throw Wrong{fmt::format("{}: missing", inside(key))};
     return {*found, inside(key)};
   }
+  [[nodiscard]] bool has(std::string_view key) const {
+    return value_->is_object() && value_->contains(std::string(key));
+  }
   [[nodiscard]] std::string text() const {
     expect(value_->is_string(), "text");
     return value_->get<std::string>();
@@ -93,14 +96,17 @@ class Member {
   template <class Take>
   void each(Take take) const {
     expect(value_->is_array(), "a list");
-    for (std::size_t i = 0; i < value_->size(); ++i) take(Member((*value_)[i], fmt::format("{}[{}]", path_, i)));
+    for (std::size_t i = 0; i < value_->size(); ++i)
+      take(Member((*value_)[i], fmt::format("{}[{}]", path_, i)));
   }
   template <class Take>
   void each_pair(Take take) const {
     expect(value_->is_object(), "an object");
     for (const auto& [key, value] : value_->items()) take(key, Member(value, inside(key)));
   }
-  [[noreturn]] void wrong(std::string_view sentence) const { throw Wrong{fmt::format("{}: {}", path_, sentence)}; }
+  [[noreturn]] void wrong(std::string_view sentence) const {
+    throw Wrong{fmt::format("{}: {}", path_, sentence)};
+  }
 
  private:
   [[nodiscard]] std::string inside(std::string_view key) const {
@@ -147,7 +153,8 @@ PlanCommand read_command(const Member& row, std::size_t windows) {
   });
   command.block = row.at("block").text();
   const Member source = row.at("source");
-  if (!source.is_null()) command.source = fmt::format("{}:{}", source.at("file").text(), source.at("line").count());
+  if (!source.is_null())
+    command.source = fmt::format("{}:{}", source.at("file").text(), source.at("line").count());
   command.notes = texts(row.at("notes"));
   command.by = row.at("by").text();
   const Member window = row.at("window");
@@ -217,7 +224,8 @@ Instant read_instant(const Member& member, const LeapSecondTable& leap_seconds) 
 // "camera.cover" as unit and the rest.
 std::pair<std::string, std::string> split_name(const std::string& name) {
   const std::size_t dot = name.find('.');
-  return dot == std::string::npos ? std::pair(name, std::string()) : std::pair(name.substr(0, dot), name.substr(dot + 1));
+  return dot == std::string::npos ? std::pair(name, std::string())
+                                  : std::pair(name.substr(0, dot), name.substr(dot + 1));
 }
 
 CommandId read_command_name(const Member& member, const Station& station) {
@@ -236,7 +244,8 @@ ArgumentValue read_raw(const Member& member, const ArgumentDefinition& definitio
   } else {
     const std::string text = member.text();
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (error != std::errc{} || end != text.data() + text.size()) member.wrong("expected a whole number as text");
+    if (error != std::errc{} || end != text.data() + text.size())
+      member.wrong("expected a whole number as text");
   }
   const int width = definition.encoding.width;
   if (width < 64 && value >> static_cast<unsigned>(width) != 0) {
@@ -245,7 +254,9 @@ ArgumentValue read_raw(const Member& member, const ArgumentDefinition& definitio
   return {decode_argument(definition, value), value};
 }
 
-std::uint16_t read_sequence_count(const Member& member) { return static_cast<std::uint16_t>(member.count(0x3FFF)); }
+std::uint16_t read_sequence_count(const Member& member) {
+  return static_cast<std::uint16_t>(member.count(0x3FFF));
+}
 
 CarriedEntry read_entry(const Member& row, const Station& station, const LeapSecondTable& leap_seconds) {
   CarriedEntry entry;
@@ -269,7 +280,8 @@ CarriedEntry read_loaded(const Member& row, const Station& station, const LeapSe
   const UnitId unit = find_unit(station, row.at("unit").text());
   entry.command = unit.is_valid() ? find_command(station, unit, row.at("name").text()) : CommandId{};
   if (!entry.command.is_valid()) {
-    row.at("name").wrong(fmt::format("the station has no command `{}.{}`", row.at("unit").text(), row.at("name").text()));
+    row.at("name").wrong(
+        fmt::format("the station has no command `{}.{}`", row.at("unit").text(), row.at("name").text()));
   }
   entry.time = read_instant(row.at("time"), leap_seconds);
   entry.bytes = static_cast<std::uint32_t>(row.at("entry_bytes").count(0xFFFFFFFFU));
@@ -279,7 +291,8 @@ CarriedEntry read_loaded(const Member& row, const Station& station, const LeapSe
   arguments.each([&](const Member& argument) {
     const std::size_t index = entry.arguments.size();
     if (index == definitions.size() || argument.at("name").text() != definitions[index].name) {
-      argument.at("name").wrong(fmt::format("the command has no argument `{}` here", argument.at("name").text()));
+      argument.at("name").wrong(
+          fmt::format("the command has no argument `{}` here", argument.at("name").text()));
     }
     entry.arguments.push_back(read_raw(argument.at("raw"), definitions[index]));
   });
@@ -293,7 +306,8 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   check_format(plan);
   const Member of_station = plan.at("load").at("station");
   if (of_station.text() != station.name) {
-    of_station.wrong(fmt::format("this plan is for `{}`, the load for `{}`", of_station.text(), station.name));
+    of_station.wrong(
+        fmt::format("this plan is for `{}`, the load for `{}`", of_station.text(), station.name));
   }
   const Member end = plan.at("end_state");
   PlanEndState result;
@@ -331,8 +345,9 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   }
   for (std::size_t i = 0; i < node_given.size(); ++i) {
     if (!node_given[i]) {
-      result.gaps.push_back(fmt::format("the temperature of `{}` is missing and is taken from the station file",
-                                        station.thermal.nodes[station.thermal.nodes.id_at(i)].name));
+      result.gaps.push_back(
+          fmt::format("the temperature of `{}` is missing and is taken from the station file",
+                      station.thermal.nodes[station.thermal.nodes.id_at(i)].name));
     }
   }
   std::fill(result.start.heaters_on.begin(), result.start.heaters_on.end(), false);
@@ -348,9 +363,10 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   end.at("once_spent").each([&](const Member& name) {
     result.start.once_spent.push_back(read_command_name(name, station));
   });
-  // The next load may go up while this one still lies in the table: all that was ever loaded counts, and whoever
-  // stages leaves out what has run by then. `end_state.table` is a part of `carried`.
-  plan.at("carried").each([&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
+  // The next load may go up while this one still lies in the table: all that was ever loaded counts, and
+  // whoever stages leaves out what has run by then. `end_state.table` is a part of `carried`.
+  plan.at("carried").each(
+      [&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
   plan.at("commands").each([&](const Member& row) {
     if (!row.at("window").is_null()) result.carried.push_back(read_loaded(row, station, leap_seconds));
   });
@@ -360,6 +376,11 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
     result.uplink_end = std::max(result.uplink_end.value_or(sent), sent);
   });
   result.sequence_count = read_sequence_count(end.at("sequence_count"));
+  if (end.has("frame_count")) {
+    result.frame_count = static_cast<std::uint8_t>(end.at("frame_count").count(0xFF));
+  } else if (station.link.frames && station.link.frames->in_sequence) {
+    result.gaps.emplace_back("the number of the next frame is missing and counts as 0");
+  }
   return result;
 }
 

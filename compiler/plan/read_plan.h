@@ -78,13 +78,14 @@ std::expected<PlanDocument, std::string> read_plan(std::string_view json);
 // Where the next load of this station begins.
 struct PlanEndState {
   StartState start;
-  // All that this plan loads or found in the table, whether or not it has run by `time`: the next load may go up
-  // before this one is over.
+  // All that this plan loads or found in the table, whether or not it has run by `time`: the next load may go
+  // up before this one is over.
   std::vector<CarriedEntry> carried;
   std::uint16_t sequence_count = 0;
+  std::uint8_t frame_count = 0;
   Instant time;
-  // The end of its last batch: the next load goes up after it, so that no window is given away twice and sequence
-  // counts rise in the order of transmission.
+  // The end of its last batch: the next load goes up after it, so that no window is given away twice and
+  // sequence counts rise in the order of transmission.
   std::optional<Instant> uplink_end;
   // What the station file has and the plan does not name, one sentence each: worth a warning.
   std::vector<std::string> gaps;

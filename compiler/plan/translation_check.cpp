@@ -4,7 +4,7 @@
 
 #include <algorithm>
 #include <set>
-#include <span>
+#include <utility>
 
 #include "compiler/plan/assemble.h"
 #include "compiler/uplink/decoder/decoder.h"
@@ -13,8 +13,8 @@ namespace cairn {
 
 namespace {
 
-void compare(const Station& station, const TimedCommand& command, const DecodedRequest& read, std::size_t number,
-             std::vector<std::string>& differences) {
+void compare(const Station& station, const TimedCommand& command, const DecodedRequest& read,
+             std::size_t number, std::vector<std::string>& differences) {
   const CommandDefinition& definition = station.commands[command.command];
   if (read.kind != RequestKind::Insert || read.command != command.command) {
     differences.push_back(fmt::format("command {}: the bytes hold another command than {}", number,
@@ -33,17 +33,26 @@ void compare(const Station& station, const TimedCommand& command, const DecodedR
   }
 }
 
+// By what an entry of the table is withdrawn: the count of its packet, or command number and time.
+using EntryName = std::pair<std::uint32_t, Instant>;
+EntryName name_by_count(const DecodedRequest& request) { return {request.target_sequence_count, Instant{}}; }
+EntryName name_by_time(const DecodedRequest& request) { return {request.command.value, request.time}; }
+
 }  // namespace
 
 std::vector<std::string> translation_check(const Station& station, const std::vector<TimedCommand>& commands,
                                            const Staging& staging, const LeapSecondTable& leap_seconds) {
   std::vector<std::string> differences;
-  std::multiset<std::uint16_t> loaded;
+  const bool words = station.link.profile == LinkProfile::Word;
+  std::multiset<EntryName> loaded;
   std::vector<std::size_t> times_found(commands.size(), 0);
   for (const Batch& batch : staging.batches) {
     const Decoded decoded = decode(batch.bytes, station, leap_seconds);
     for (const DecodeProblem& problem : decoded.problems) {
       differences.push_back(fmt::format("a batch, octet {}: {}", problem.offset, problem.message));
+    }
+    for (const DecodeProblem& correction : decoded.corrections) {
+      differences.push_back(fmt::format("a batch, octet {}: {}", correction.offset, correction.message));
     }
     if (decoded.requests.size() != batch.commands.size()) {
       differences.push_back(fmt::format("a batch holds {} requests where {} commands were listed",
@@ -55,16 +64,21 @@ std::vector<std::string> translation_check(const Station& station, const std::ve
       const DecodedRequest& request = decoded.requests[i];
       const StagedCommand& staged = staging.commands[id.value];
       compare(station, commands[id.value], request, std::size_t{id.value} + 1, differences);
-      if (request.target_sequence_count != staged.sequence_count) {
+      if (!words && request.target_sequence_count != staged.sequence_count) {
         differences.push_back(fmt::format("command {}: the bytes hold another sequence count", id.value + 1));
       }
-      if (!std::ranges::equal(staged.packet, std::span(batch.bytes).subspan(request.offset, request.size))) {
-        differences.push_back(fmt::format("command {}: the list shows another packet than the batch", id.value + 1));
+      if (request.frame != staged.frame) {
+        differences.push_back(fmt::format("command {}: the bytes hold another frame number", id.value + 1));
+      }
+      if (request.octets != staged.packet) {
+        differences.push_back(
+            fmt::format("command {}: the list shows another packet than the batch", id.value + 1));
       }
       if (staged.window != batch.window) {
-        differences.push_back(fmt::format("command {}: the list names another window than the batch", id.value + 1));
+        differences.push_back(
+            fmt::format("command {}: the list names another window than the batch", id.value + 1));
       }
-      loaded.insert(request.target_sequence_count);
+      loaded.insert(words ? name_by_time(request) : name_by_count(request));
       ++times_found[id.value];
     }
   }
@@ -79,11 +93,16 @@ std::vector<std::string> translation_check(const Station& station, const std::ve
   for (const DecodeProblem& problem : backout.problems) {
     differences.push_back(fmt::format("the backout, octet {}: {}", problem.offset, problem.message));
   }
-  std::multiset<std::uint16_t> withdrawn;
-  for (const DecodedRequest& request : backout.requests) {
-    if (request.kind == RequestKind::Delete) withdrawn.insert(request.target_sequence_count);
+  for (const DecodeProblem& correction : backout.corrections) {
+    differences.push_back(fmt::format("the backout, octet {}: {}", correction.offset, correction.message));
   }
-  if (withdrawn != loaded) differences.push_back("the backout does not withdraw exactly what the batches load");
+  std::multiset<EntryName> withdrawn;
+  for (const DecodedRequest& request : backout.requests) {
+    if (request.kind == RequestKind::Delete)
+      withdrawn.insert(words ? name_by_time(request) : name_by_count(request));
+  }
+  if (withdrawn != loaded)
+    differences.push_back("the backout does not withdraw exactly what the batches load");
   return differences;
 }
 

@@ -2,6 +2,8 @@
 
 #include "compiler/uplink/packet.h"
 
+#include "compiler/uplink/checksum.h"
+
 namespace cairn {
 
 namespace {
@@ -10,13 +12,16 @@ void put(Bytes& out, std::uint64_t value, int octets) {
   for (int i = octets - 1; i >= 0; --i) out.push_back(static_cast<std::uint8_t>((value >> (8 * i)) & 0xFFU));
 }
 
+constexpr std::size_t primary_header = 6;
+constexpr std::size_t secondary_header = 5;
+constexpr std::size_t error_control = 2;
+constexpr std::size_t around = primary_header + secondary_header + error_control;
+
 // Frames application data: headers before, error control behind.
-Bytes telecommand(const Station& station, std::uint8_t service, std::uint8_t subtype, std::uint16_t sequence_count,
-                  const Bytes& data) {
-  constexpr std::size_t secondary_header = 5;
-  constexpr std::size_t error_control = 2;
+Bytes telecommand(const Station& station, std::uint8_t service, std::uint8_t subtype,
+                  std::uint16_t sequence_count, const Bytes& data) {
   Bytes out;
-  out.reserve(6 + secondary_header + data.size() + error_control);
+  out.reserve(around + data.size());
   put(out, 0x1800U | station.link.application_id, 2);  // version 0, telecommand, secondary header present
   put(out, 0xC000U | (sequence_count & 0x3FFFU), 2);   // unsegmented
   put(out, secondary_header + data.size() + error_control - 1, 2);
@@ -25,7 +30,7 @@ Bytes telecommand(const Station& station, std::uint8_t service, std::uint8_t sub
   put(out, subtype, 1);
   put(out, station.link.source_id, 2);
   out.insert(out.end(), data.begin(), data.end());
-  put(out, packet_crc(out.data(), out.size()), 2);
+  put(out, crc16_fast(out.data(), out.size()), 2);
   return out;
 }
 
@@ -44,6 +49,17 @@ void pack_arguments(Bytes& out, const CommandDefinition& definition, const Timed
 }
 
 }  // namespace
+
+std::size_t request_octets(const CommandDefinition& command) {
+  std::size_t bits = 0;
+  for (const ArgumentDefinition& argument : command.arguments)
+    bits += static_cast<std::size_t>(argument.encoding.width);
+  return around + 2 + (bits + 7) / 8;
+}
+
+std::size_t insert_octets(const StationClock& clock, const CommandDefinition& command) {
+  return around + 1 + time_code_octets(clock) + request_octets(command);
+}
 
 Bytes request_packet(const Station& station, const TimedCommand& command, std::uint16_t sequence_count) {
   const CommandDefinition& definition = station.commands[command.command];

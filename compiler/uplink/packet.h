@@ -1,8 +1,8 @@
 // The packets of the uplink, octet by octet.
 //
-// Primary header: CCSDS 133.0-B-2 section 4.1.3. Secondary header and services 11 and 128: ECSS-E-ST-70-41C (the
-// telecommand header's layout 4 + 4 + 8 + 8 + 16 bits is from memory of section 7.4.4.1). docs/uplink-format.md
-// has the tables.
+// Primary header: CCSDS 133.0-B-2 section 4.1.3. Secondary header and services 11 and 128: ECSS-E-ST-70-41C
+// (the telecommand header's layout 4 + 4 + 8 + 8 + 16 bits is from memory of section 7.4.4.1).
+// docs/uplink-format.md has the tables.
 
 #pragma once
 
@@ -22,5 +22,10 @@ Bytes delete_packet(const Station& station, std::uint16_t target, std::uint16_t 
 
 // The execution time in the station's CCSDS 301.0-B code, with its preamble where the station wants one.
 Bytes time_code(const StationClock& clock, Instant time, const LeapSecondTable& leap_seconds);
+
+// Their lengths, which hang on the command and the clock alone.
+std::size_t request_octets(const CommandDefinition& command);
+std::size_t insert_octets(const StationClock& clock, const CommandDefinition& command);
+std::size_t time_code_octets(const StationClock& clock);
 
 }  // namespace cairn

@@ -1,14 +1,16 @@
 // Which window carries which command: in order of execution, as early as table and windows allow.
 //
-// Windows are filled in time order, the command that runs first going up first (earliest deadline first, which
-// finds a staging whenever one exists for commands of equal size). A command waits while the table is full or its
-// time tag would lie too far ahead. Where waiting would cost it its last window it goes up all the same, and the
-// table check reports the overflow; a command that no window can carry in time gets none.
+// Windows are filled in time order, the command that runs first going up first (earliest deadline first,
+// which finds a staging whenever one exists for commands of equal size). A command waits while the table is
+// full or its time tag would lie too far ahead. Where waiting would cost it its last window it goes up all
+// the same, and the table check reports the overflow; a command that no window can carry in time gets none.
 
 #include <algorithm>
 #include <map>
 
 #include "compiler/uplink/packet.h"
+#include "compiler/uplink/transmission.h"
+#include "compiler/uplink/word.h"
 
 namespace cairn {
 
@@ -31,7 +33,8 @@ std::vector<Usable> usable_windows(const StagingInput& input) {
     const Instant to = window.closes - link.margin;
     if (from < to) result.push_back({windows.id_at(i), from, to});
   }
-  std::stable_sort(result.begin(), result.end(), [](const Usable& a, const Usable& b) { return a.from < b.from; });
+  std::stable_sort(result.begin(), result.end(),
+                   [](const Usable& a, const Usable& b) { return a.from < b.from; });
   return result;
 }
 
@@ -54,12 +57,14 @@ class Occupancy {
       slots_.erase(slots_.begin());
     }
   }
-  // The first instant from which one more entry of this size fits; the earliest there is when it fits already.
+  // The first instant from which one more entry of this size fits; the earliest there is when it fits
+  // already.
   [[nodiscard]] std::optional<Instant> fits_from(std::uint32_t bytes) const {
     std::uint64_t entries = entries_ + 1;
     std::uint64_t size = bytes_ + bytes;
     std::optional<Instant> from = Instant{};
-    for (auto slot = slots_.begin(); entries > table_->entries || (table_->bytes > 0 && size > table_->bytes); ++slot) {
+    for (auto slot = slots_.begin(); entries > table_->entries || (table_->bytes > 0 && size > table_->bytes);
+         ++slot) {
       if (slot == slots_.end()) return std::nullopt;
       entries -= slot->second.entries;
       size -= slot->second.bytes;
@@ -96,9 +101,9 @@ class Stager {
     for (std::uint32_t i = 0; i < commands.size(); ++i) {
       StagedCommand staged;
       staged.command = TimedCommandId{i};
-      const Bytes request = request_packet(*input_.station, commands[i], 0);
-      staged.entry_bytes = static_cast<std::uint32_t>(request.size());
-      sizes_.push_back(insert_packet(*input_.station, commands[i].time, request, 0, *input_.leap_seconds).size());
+      const RequestSize size = load_size(*input_.station, input_.station->commands[commands[i].command]);
+      staged.entry_bytes = size.entry;
+      sizes_.push_back(size.on_air);
       staging_.commands.push_back(std::move(staged));
     }
     for (std::size_t w = 0; w < windows_.size() && next_ < commands.size(); ++w) fill(w);
@@ -106,7 +111,8 @@ class Stager {
     for (const StagedCommand& staged : staging_.commands) {
       const std::optional<Instant> aboard =
           staged.window.is_valid() ? std::optional(staged.aboard) : std::nullopt;
-      staging_.uses.push_back({staged.command, aboard, commands[staged.command.value].time, staged.entry_bytes});
+      staging_.uses.push_back(
+          {staged.command, aboard, commands[staged.command.value].time, staged.entry_bytes});
     }
     return std::move(staging_);
   }
@@ -120,10 +126,11 @@ class Stager {
   // Whether a window after `w` could still carry a command of this length in time.
   [[nodiscard]] bool has_later_window(std::size_t w, Instant runs, Duration length) const {
     const Instant latest = runs - input_.station->table.load_guard - light_ - length;
-    return std::any_of(windows_.begin() + static_cast<std::ptrdiff_t>(w) + 1, windows_.end(), [&](const Usable& later) {
-      const Instant from = std::max(later.from, link_free_);
-      return from <= latest && from + length <= later.to;
-    });
+    return std::any_of(windows_.begin() + static_cast<std::ptrdiff_t>(w) + 1, windows_.end(),
+                       [&](const Usable& later) {
+                         const Instant from = std::max(later.from, link_free_);
+                         return from <= latest && from + length <= later.to;
+                       });
   }
 
   void fill(std::size_t w) {
@@ -165,32 +172,90 @@ class Stager {
     }
   }
 
+  // Where frames are shared, commands that would go up one right after another go up together instead, when
+  // the last of them ends: the table never holds more for it, and the window is no longer in use.
+  std::size_t share_frame(const Batch& batch, std::size_t from) {
+    const CommandLink& link = input_.station->link;
+    const auto staged = [&](std::size_t i) -> StagedCommand& {
+      return staging_.commands[batch.commands[i].value];
+    };
+    const auto request = [&](std::size_t i) {
+      return load_size(*input_.station,
+                       input_.station->commands[(*input_.commands)[batch.commands[i].value].command])
+          .request;
+    };
+    std::size_t end = from + 1;
+    if (!link.frames || !link.frames->blocking) return end;
+    std::size_t octets = request(from);
+    Instant latest = (*input_.commands)[batch.commands[from].value].time - input_.station->table.load_guard;
+    while (end < batch.commands.size()) {
+      const Instant runs = (*input_.commands)[batch.commands[end].value].time;
+      const bool follows = staged(end).transmit_begin == staged(end - 1).transmit_end + link.gap;
+      if (!follows || staged(end).aboard > latest || octets + request(end) > frame_room(*link.frames)) break;
+      octets += request(end);
+      latest = std::min(latest, runs - input_.station->table.load_guard);
+      ++end;
+    }
+    const StagedCommand last = staged(end - 1);
+    const Instant begin =
+        end == from + 1 ? last.transmit_begin : last.transmit_end - air_time(octets_on_air(link, octets));
+    for (std::size_t i = from; i < end; ++i) {
+      staged(i).transmit_begin = begin;
+      staged(i).transmit_end = last.transmit_end;
+      staged(i).aboard = last.aboard;
+    }
+    return end;
+  }
+
   // Sequence counts follow the order of transmission, modulo 16384: request, then the insert that carries it.
+  // Words carry none; there the count only names the request.
   void encode() {
     constexpr std::uint32_t modulus = 16384;
+    const Station& station = *input_.station;
+    const CommandLink& link = station.link;
+    const bool words = link.profile == LinkProfile::Word;
     std::uint32_t count = input_.first_sequence_count;
     const auto take = [&count] {
       const auto taken = static_cast<std::uint16_t>(count);
       count = (count + 1) % modulus;
       return taken;
     };
-    std::vector<std::uint16_t> sent;
+    const bool numbered = !words && link.frames && link.frames->in_sequence;
+    const FrameType type = numbered ? FrameType::InSequence : FrameType::Bypass;
+    std::uint8_t frame = input_.first_frame_count;
+    std::vector<TimedCommandId> sent;
     for (Batch& batch : staging_.batches) {
-      for (TimedCommandId id : batch.commands) {
-        StagedCommand& staged = staging_.commands[id.value];
-        const TimedCommand& command = (*input_.commands)[id.value];
-        staged.sequence_count = take();
-        sent.push_back(staged.sequence_count);
-        const Bytes request = request_packet(*input_.station, command, staged.sequence_count);
-        staged.packet = insert_packet(*input_.station, command.time, request, take(), *input_.leap_seconds);
-        batch.bytes.insert(batch.bytes.end(), staged.packet.begin(), staged.packet.end());
+      for (std::size_t from = 0; from < batch.commands.size();) {
+        const std::size_t end = share_frame(batch, from);
+        Bytes together;
+        for (std::size_t i = from; i < end; ++i) {
+          StagedCommand& staged = staging_.commands[batch.commands[i].value];
+          const TimedCommand& command = (*input_.commands)[batch.commands[i].value];
+          staged.sequence_count = take();
+          if (numbered) staged.frame = frame;
+          sent.push_back(batch.commands[i]);
+          const std::uint16_t insert = take();
+          staged.packet = words ? load_words(station, command, *input_.leap_seconds)
+                                : insert_packet(station, command.time,
+                                                request_packet(station, command, staged.sequence_count),
+                                                insert, *input_.leap_seconds);
+          together.insert(together.end(), staged.packet.begin(), staged.packet.end());
+        }
+        append_on_air(link, type, together, frame, batch.bytes);
+        from = end;
       }
+      batch.begin = staging_.commands[batch.commands.front().value].transmit_begin;
     }
-    // The backout has counts of its own after these. They stay reserved whether or not it is sent, so that no two
-    // packets of consecutive loads share a count.
-    for (const std::uint16_t target : sent) {
-      const Bytes packet = delete_packet(*input_.station, target, take());
-      staging_.backout.insert(staging_.backout.end(), packet.begin(), packet.end());
+    staging_.next_frame_count = frame;
+    // The backout has counts of its own after these. They stay reserved whether or not it is sent, so that no
+    // two packets of consecutive loads share a count. Its frames bypass the numbering, for the next load
+    // follows this one whether or not it is sent.
+    for (const TimedCommandId id : sent) {
+      const std::uint16_t own = take();
+      const Bytes request = words
+                                ? withdraw_words(station, (*input_.commands)[id.value], *input_.leap_seconds)
+                                : delete_packet(station, staging_.commands[id.value].sequence_count, own);
+      append_on_air(link, FrameType::Bypass, request, frame, staging_.backout);
     }
     staging_.next_sequence_count = static_cast<std::uint16_t>(count);
   }

@@ -3,6 +3,8 @@
 // Packets are CCSDS 133.0-B space packets with the 16-bit packet error control of ECSS-E-ST-70-41C (CRC,
 // polynomial 0x1021, preset all ones). A stored command travels as one service 11 "insert activities" request
 // holding its execution time (the station's CCSDS 301.0-B time code) and the command's own request packet.
+// Stations take packets bare, in frames or in link units; those with simple decoders take command words
+// instead.
 
 #pragma once
 
@@ -22,22 +24,24 @@ using Bytes = std::vector<std::uint8_t>;
 // One stored command, encoded and given to a window.
 struct StagedCommand {
   TimedCommandId command;
-  WindowId window;                 // invalid: no window can carry it in time
-  Instant transmit_begin;          // at the antenna
+  WindowId window;         // invalid: no window can carry it in time
+  Instant transmit_begin;  // at the antenna
   Instant transmit_end;
-  Instant aboard;                  // transmit_end + light time
+  Instant aboard;  // transmit_end + light time
   // Of the command's own request packet, by which it can be withdrawn; the insert packet has the next count.
   std::uint16_t sequence_count = 0;
-  std::uint32_t entry_bytes = 0;     // in the command table: the inner request packet
-  Bytes packet;                      // the whole insert packet; empty without a window
+  // Of the first frame that carries it; none where frames are not numbered.
+  std::optional<std::uint8_t> frame = std::nullopt;
+  std::uint32_t entry_bytes = 0;  // in the command table: the inner request packet
+  Bytes packet;                   // the whole insert packet, or its words, each once; empty without a window
 };
 
 struct Batch {
   WindowId window;
-  Instant begin;  // first bit leaves the antenna
-  Instant end;    // last bit
+  Instant begin;                         // first bit leaves the antenna
+  Instant end;                           // last bit
   std::vector<TimedCommandId> commands;  // in order of transmission
-  Bytes bytes;                           // the packets one after another
+  Bytes bytes;                           // what goes on air, one request after another
 };
 
 struct Staging {
@@ -45,7 +49,8 @@ struct Staging {
   std::vector<Batch> batches;           // rising by window; no empty ones
   Bytes backout;                        // delete requests for every stored command of this load
   std::uint16_t next_sequence_count = 0;
-  std::vector<TableUse> uses;           // for the table check, carried entries included
+  std::uint8_t next_frame_count = 0;  // of frames of type AD; the backout travels in frames of type BD
+  std::vector<TableUse> uses;         // for the table check, carried entries included
 };
 
 struct StagingInput {
@@ -53,19 +58,19 @@ struct StagingInput {
   const std::vector<TimedCommand>* commands = nullptr;
   const std::vector<CarriedEntry>* carried = nullptr;
   std::uint16_t first_sequence_count = 0;
-  Instant begin;  // of the load: windows before it are not used... see `earliest_uplink`
+  Instant begin;            // of the load: windows before it are not used... see `earliest_uplink`
   Instant earliest_uplink;  // no window before this instant is used
   double light_time = 0;    // s, greatest over the load's span
   const LeapSecondTable* leap_seconds = nullptr;
+  std::uint8_t first_frame_count = 0;
 };
 
 // Encodes and stages. Never fails for a timeline whose arguments were range-checked: a command that no window
 // can carry in time stays without one, and the table check reports it.
 Staging stage(const StagingInput& input);
 
-// The execution time rounded to the station's tick and to what its time code can say; what is sent is exactly this.
+// The execution time rounded to the station's tick and to what its time code can say; what is sent is exactly
+// this.
 Instant representable_time(const StationClock& clock, Instant time, const LeapSecondTable& leap_seconds);
-
-std::uint16_t packet_crc(const std::uint8_t* data, std::size_t size);
 
 }  // namespace cairn

@@ -320,14 +320,55 @@ struct CommandTable {
   Origin origin = no_origin;
 };
 
+// How commands travel: packets, in frames and link units where the station takes these, or short command
+// words.
+enum class LinkProfile : std::uint8_t { Packet, Word };
+
+// CCSDS 232.0-B transfer frames.
+struct FrameLayout {
+  std::uint16_t spacecraft_id = 0;  // 10 bits
+  std::uint8_t channel = 0;         // virtual channel, 6 bits
+  std::uint8_t access_point = 0;    // of the segment header, 6 bits
+  std::uint16_t longest = 256;      // octets of a whole frame, at most 1024
+  bool in_sequence = true;          // type AD, numbered and taken in order; otherwise type BD
+  bool segments = true;             // each frame has a segment header, so that a packet may be cut
+  bool blocking = false;            // several packets may share a frame
+  bool error_control = true;
+};
+
+// CCSDS 231.0-B link transmission units, one frame in each.
+struct UnitLayout {
+  bool randomized = false;
+  std::uint16_t acquisition = 16;  // octets of alternating bits before each unit
+  std::uint16_t idle = 8;          // the same after each
+};
+
+// Command words: address, its complement, two bits of kind, body, check.
+enum class WordCheck : std::uint8_t { Parity, Complement };
+struct WordLayout {
+  int address_width = 8;
+  int body_width = 16;
+  WordCheck check = WordCheck::Complement;
+  int repeats = 1;  // each word is sent so often
+
+  // Bits of one word; a station's words fill whole octets.
+  [[nodiscard]] int width() const {
+    return 2 * address_width + 2 + body_width + (check == WordCheck::Parity ? 1 : 2 + body_width);
+  }
+};
+
 struct CommandLink {
-  double rate = 0;  // bit/s
-  Duration set_up;  // after a window opens, before the first bit
-  Duration margin;  // kept free at each end of a window, besides
-  Duration gap;     // between packets
+  double rate = 0;                   // bit/s
+  Duration set_up;                   // after a window opens, before the first bit
+  Duration margin;                   // kept free at each end of a window, besides
+  Duration gap;                      // between packets
   std::uint16_t application_id = 0;  // APID of the station's command handler, 0..2046
   std::uint16_t source_id = 0;
   Origin origin = no_origin;
+  LinkProfile profile = LinkProfile::Packet;
+  std::optional<FrameLayout> frames = std::nullopt;  // Packet: none sends bare packets
+  std::optional<UnitLayout> units = std::nullopt;    // with frames; none sends bare frames
+  WordLayout words = {};                             // Word
 };
 
 struct Antenna {

@@ -81,7 +81,8 @@ inline std::expected<std::string, std::string> repository_text(const std::string
 }
 
 // Nothing goes up before `uplink_from`; empty: seven days before the load.
-inline std::unique_ptr<MadePlan> make_plan(const std::string& load_text = day_load, const std::string& previous = "",
+inline std::unique_ptr<MadePlan> make_plan(const std::string& load_text = day_load,
+                                           const std::string& previous = "",
                                            std::string_view uplink_from = "") {
   auto made = std::make_unique<MadePlan>();
   const LeapSecondTable& leap_seconds = published_leap_seconds();
@@ -100,7 +101,8 @@ inline std::unique_ptr<MadePlan> make_plan(const std::string& load_text = day_lo
   made->start = before.start;
   const FileId file = made->files.add("loads/day.cairn", load_text);
   const GatherResult gathered = gather(made->files, file, repository_text, {}, made->diagnostics);
-  auto load = compile_load(gathered.trees, made->files, made->station, made->start, leap_seconds, {}, made->diagnostics);
+  auto load = compile_load(gathered.trees, made->files, made->station, made->start, leap_seconds, {},
+                           made->diagnostics);
   if (!load || made->diagnostics.has_errors()) return made;
   made->load = std::move(*load);
   for (TimedCommand& command : made->load.commands) {
@@ -113,8 +115,8 @@ inline std::unique_ptr<MadePlan> make_plan(const std::string& load_text = day_lo
   }
   made->timeline = predict(model, made->start, made->load.begin, made->load.end, made->load.commands);
   made->sky = sampled_sky(model.site, made->load.begin, made->load.end);
-  made->staging = stage({&model, &made->timeline.commands, &made->carried, before.sequence_count, made->load.begin,
-                         from, 1.4, &leap_seconds});
+  made->staging = stage({&model, &made->timeline.commands, &made->carried, before.sequence_count,
+                         made->load.begin, from, 1.4, &leap_seconds, before.frame_count});
   CheckInput input;
   input.station = &model;
   input.start = &made->start;

@@ -6,7 +6,10 @@
 #include <sstream>
 
 #include "compiler/uplink/decoder/decoder.h"
+#include "compiler/uplink/frame.h"
+#include "compiler/uplink/link_unit.h"
 #include "compiler/uplink/packet.h"
+#include "compiler/uplink/word.h"
 #include "tests/place.h"
 
 namespace cairn {
@@ -51,8 +54,16 @@ TEST(FormatPage, ShowsWhatTheEncoderMakes) {
   const Bytes insert = insert_packet(station, time, request, 67, leap_seconds);
   StationClock day_segmented;
   day_segmented.time_code = TimeCodeForm::DaySegmented;
-  for (const Bytes& bytes :
-       {request, insert, delete_packet(station, 66, 68), time_code(day_segmented, time, leap_seconds)}) {
+  const FrameLayout layout{.spacecraft_id = 42, .channel = 1};
+  std::uint8_t frame_count = 0;
+  const Bytes frame = make_frames(layout, FrameType::InSequence, insert, frame_count).at(0);
+  Bytes unit;
+  append_unit({}, frame, unit);
+  station.address = 12;
+  station.link.words = {.address_width = 5, .body_width = 9, .check = WordCheck::Complement, .repeats = 1};
+  const Bytes words = load_words(station, {time, command, {{0.02, 20}, {3, 3}, {0, 0}}}, leap_seconds);
+  for (const Bytes& bytes : {frame, unit, words, request, insert, delete_packet(station, 66, 68),
+                             time_code(day_segmented, time, leap_seconds)}) {
     EXPECT_NE(text.find(spaced_hex(bytes)), std::string::npos)
         << "expected on the page: " << spaced_hex(bytes);
   }

@@ -6,6 +6,7 @@
 
 #include <cstdint>
 #include <expected>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -20,13 +21,15 @@ enum class RequestKind : std::uint8_t { Insert, Delete };
 
 struct DecodedRequest {
   RequestKind kind = RequestKind::Insert;
-  std::size_t offset = 0;  // in the bytes given
+  std::size_t offset = 0;  // in the bytes given: of the packet, its unit or frame, or its first word
   std::size_t size = 0;
-  std::uint16_t sequence_count = 0;
-  Instant time;                          // Insert: execution time
-  CommandId command;                     // Insert
-  std::vector<ArgumentValue> arguments;  // Insert
-  std::uint16_t target_sequence_count = 0;  // Delete: the request it withdraws
+  std::vector<std::uint8_t> octets;         // of the packet, or of its words, each once
+  std::optional<std::uint8_t> frame;        // number of the first frame it came in, where frames are numbered
+  std::uint16_t sequence_count = 0;         // of the packet; words have none
+  Instant time;                             // Insert, and Delete by words: execution time
+  CommandId command;                        // Insert, and Delete by words
+  std::vector<ArgumentValue> arguments;     // Insert
+  std::uint16_t target_sequence_count = 0;  // Delete by packets: the request it withdraws
 };
 
 // What is wrong with the bytes, and where.
@@ -38,10 +41,15 @@ struct DecodeProblem {
 struct Decoded {
   std::vector<DecodedRequest> requests;
   std::vector<DecodeProblem> problems;
+  std::vector<DecodeProblem> corrections;  // what was wrong and could be put right
 };
 
-// Reads packets one after another. After a bad packet whose length is plausible it goes on with the next;
-// otherwise it stops. Never reads outside `bytes`.
-Decoded decode(std::span<const std::uint8_t> bytes, const Station& station, const LeapSecondTable& leap_seconds);
+// Reads packets, frames, link units or words one after another, as the station has them. After a bad one it
+// goes on with the next, where it can tell where that begins. Of line noise it stands, in link units: one
+// wrong bit in each codeblock and start sequence, six in a tail sequence, any octet offset; in words: copies
+// outvoted by the others. Everything else is a problem and its request is left out. Never reads outside
+// `bytes`.
+Decoded decode(std::span<const std::uint8_t> bytes, const Station& station,
+               const LeapSecondTable& leap_seconds);
 
 }  // namespace cairn
