@@ -58,32 +58,28 @@ class Walk {
 // Joins pieces of the courses it is given into one, without cutting them where nothing changes.
 class Joiner {
  public:
-  explicit Joiner(RuleTime end) : course_(end) {}
+  explicit Joiner(RuleTime end, std::size_t pieces) : course_(end) { course_.reserve(pieces); }
   // A stretch of piece `index` of source `source`; -1: of neither.
   void add(int source, std::size_t index, RuleTime begin, double first, double last, bool zero_met) {
-    if (!pieces_.empty() && source >= 0 && source == source_ && index == index_) {
-      pieces_.back().last = last;
+    if (source >= 0 && source == source_ && index == index_) {
+      course_.extend(last);
     } else {
-      pieces_.push_back({begin, first, last, zero_met});
+      course_.append(begin, first, last, zero_met);
     }
     source_ = source;
     index_ = index;
   }
-  Course finish() {
-    for (const Piece& piece : pieces_) course_.append(piece.begin, piece.first, piece.last, piece.zero_met);
-    return std::move(course_);
-  }
+  Course finish() { return std::move(course_); }
 
  private:
   Course course_;
-  std::vector<Piece> pieces_;
   int source_ = -1;
   std::size_t index_ = 0;
 };
 
 template <class Better>
 Course choose(const Course& a, const Course& b, const Better& better, RuleEffort& effort) {
-  Joiner joiner(a.end());
+  Joiner joiner(a.end(), a.pieces().size() + b.pieces().size());
   Walk f(a);
   Walk g(b);
   for (RuleTime time = 0; time < a.end();) {
@@ -169,21 +165,23 @@ double Course::before(RuleTime time) const {
   return value_in(pieces_[index], piece_end(index), time);
 }
 
+void Course::negate() {
+  for (Piece& piece : pieces_) piece = {piece.begin, -piece.first, -piece.last, !piece.zero_met};
+}
+
+void Course::raise(double by) {
+  // Zero comes out as +0 whatever the sign of those that went in.
+  for (Piece& piece : pieces_) piece = {piece.begin, piece.first + by + 0.0, piece.last + by + 0.0, true};
+}
+
 Course negated(Course course) {
-  Course result(course.end());
-  for (const Piece& piece : course.pieces()) {
-    result.append(piece.begin, -piece.first, -piece.last, !piece.zero_met);
-  }
-  return result;
+  course.negate();
+  return course;
 }
 
 Course raised(Course course, double by) {
-  Course result(course.end());
-  for (const Piece& piece : course.pieces()) {
-    // Zero comes out as +0 whatever the sign of those that went in.
-    result.append(piece.begin, piece.first + by + 0.0, piece.last + by + 0.0);
-  }
-  return result;
+  course.raise(by);
+  return course;
 }
 
 Course lesser(const Course& a, const Course& b, RuleEffort& effort) { return choose(a, b, is_less, effort); }
@@ -211,6 +209,7 @@ Course sum(const Course& a, const Course& b, double weight, RuleEffort& effort) 
 Course shifted(const Course& course, RuleTime by, double outside, RuleEffort& effort) {
   const RuleTime end = course.end();
   Course result(end);
+  result.reserve(course.pieces().size() + 1);
   if (by <= -end || by >= end) return Course::constant(end, outside);
   if (by < 0) result.append_constant(0, outside);
   for (std::size_t i = 0; i < course.pieces().size(); ++i) {
@@ -240,6 +239,7 @@ Course greatest_within(const Course& course, RuleTime from, RuleTime to, RuleEff
     double value;
   };
   std::vector<Knot> knots;
+  knots.reserve(course.pieces().size() + 1);
   for (std::size_t i = 0; i < course.pieces().size(); ++i) {
     const double first = course.pieces()[i].first;
     const double before = i > 0 ? course.pieces()[i - 1].last : first;
@@ -273,7 +273,9 @@ Course greatest_within(const Course& course, RuleTime from, RuleTime to, RuleEff
 }
 
 Course least_within(const Course& course, RuleTime from, RuleTime to, RuleEffort& effort) {
-  return negated(greatest_within(negated(course), from, to, effort));
+  Course result = greatest_within(negated(course), from, to, effort);
+  result.negate();
+  return result;
 }
 
 std::vector<Stretch> met_stretches(const Course& course, RuleEffort& effort) {

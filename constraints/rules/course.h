@@ -54,6 +54,13 @@ class Course {
   // where the last one does replaces it.
   void append(RuleTime begin, double first, double last, bool zero_met = true);
   void append_constant(RuleTime begin, double value);
+  // The last piece goes on to this value.
+  void extend(double last) { pieces_.back().last = last; }
+  void reserve(std::size_t pieces) { pieces_.reserve(pieces); }
+  // Every value the other way round.
+  void negate();
+  // Every value with `by` added, as a number: zero is +0. `by` finite.
+  void raise(double by);
 
   // At a time within [0, end); at the end itself and outside: the value nearest to it.
   [[nodiscard]] double at(RuleTime time) const;
@@ -70,7 +77,6 @@ class Course {
 double value_in(const Piece& piece, RuleTime piece_end, RuleTime time);
 
 Course negated(Course course);
-// course + by, as a number: zero is +0. `by` finite.
 Course raised(Course course, double by);
 // At each time the lesser or greater of the two. Both end at the same time.
 Course lesser(const Course& a, const Course& b, RuleEffort& effort);

@@ -22,7 +22,10 @@ class Bands {
   Bands() = default;
   explicit Bands(Course exact) { courses_.push_back(std::move(exact)); }
   Bands(Course lower, Course nominal, Course upper) {
-    courses_ = {std::move(lower), std::move(nominal), std::move(upper)};
+    courses_.reserve(3);
+    courses_.push_back(std::move(lower));
+    courses_.push_back(std::move(nominal));
+    courses_.push_back(std::move(upper));
   }
   [[nodiscard]] bool is_exact() const { return courses_.size() == 1; }
   [[nodiscard]] const Course& at(Band band) const {
