@@ -260,9 +260,54 @@ const std::vector<Occurrence>& Evaluation::occurrences(RuleNodeId id) {
   NodeValue& found = *values_[id.value];
   if (!found.has_occurrences) {
     found.occurrences = occurrences_of(found.bands, span_, effort_);
+    name_commands(id, found.occurrences);
     found.has_occurrences = true;
   }
   return found.occurrences;
+}
+
+// A condition that begins or ends when some state under it does owes that to the same command.
+void Evaluation::name_commands(RuleNodeId id, std::vector<Occurrence>& occurrences) const {
+  struct Edge {
+    Instant time;
+    TimedCommandId command;
+  };
+  std::vector<Edge> edges;
+  std::vector<bool> seen(id.value + 1);
+  std::vector<RuleNodeId> open = {id};
+  while (!open.empty()) {
+    const RuleNodeId top = open.back();
+    open.pop_back();
+    if (!(top <= id) || seen[top.value]) continue;
+    seen[top.value] = true;
+    const RuleNode& node = book_->nodes[top];
+    if (node.kind == RuleOperator::Spells) {
+      for (const Occurrence& o : evidence_->spells[node.spells.value]) {
+        edges.push_back({o.begin.nominal, o.begun_by});
+        edges.push_back({o.end.nominal, o.ended_by});
+      }
+    }
+    open.push_back(node.a);
+    open.push_back(node.b);
+  }
+  const auto earlier = [](const Edge& x, const Edge& y) { return x.time < y.time; };
+  if (!std::is_sorted(edges.begin(), edges.end(), earlier)) {
+    std::stable_sort(edges.begin(), edges.end(), earlier);
+  }
+  const auto command_at = [&](Instant time) {
+    TimedCommandId result;
+    auto edge = std::lower_bound(edges.begin(), edges.end(), Edge{time, {}}, earlier);
+    for (; edge != edges.end() && edge->time == time; ++edge) {
+      if (!edge->command.is_valid() || edge->command == result) continue;
+      if (result.is_valid()) return TimedCommandId{};  // two at once: neither for certain
+      result = edge->command;
+    }
+    return result;
+  };
+  for (Occurrence& o : occurrences) {
+    o.begun_by = command_at(o.begin.nominal);
+    o.ended_by = command_at(o.end.nominal);
+  }
 }
 
 FormOperand Evaluation::operand(RuleNodeId id) {
@@ -294,6 +339,7 @@ NodeValue Evaluation::form(const RuleNode& node) {
     input.first = node.first;
     input.limit = node.limit;
     input.span = span_;
+    input.tick = evidence_->tick;
     result.form = form_values(input, effort_);
     result.measure = Measure::Known;
     result.dimension = node.kind == RuleOperator::AtMostTimes ? dimensions::count : dimensions::duration;

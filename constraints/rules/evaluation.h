@@ -62,6 +62,7 @@ class Evaluation {
   NodeValue form(const RuleNode& node);
   FormValues at_each(const RuleNode& node);
   const std::vector<Occurrence>& occurrences(RuleNodeId id);
+  void name_commands(RuleNodeId id, std::vector<Occurrence>& occurrences) const;
   FormOperand operand(RuleNodeId id);
 
   void explain(RuleNodeId id, Band band, Moment moment, Explanation& result);

@@ -46,6 +46,12 @@ std::vector<Reach> reaches(const FormOperand& operand, Side side, Band band, Rul
   return result;
 }
 
+bool same_command(TimedCommandId x, TimedCommandId y) { return x.is_valid() && x == y; }
+
+Instant pick(const EventTime& time, Band band, bool early) {
+  return band == Band::Nominal ? time.nominal : early ? time.earliest : time.latest;
+}
+
 void add_command(FormWitness& witness, TimedCommandId command) {
   if (command.is_valid()) witness.commands.push_back(command);
 }
@@ -70,6 +76,12 @@ class Least {
 
 // Exact where seconds would not be.
 double ticks(Duration duration) { return static_cast<double>(duration.nanoseconds); }
+
+// What two edges of one command are displaced together has been counted in each.
+double together(const FormInput& input, Band band, TimedCommandId x, TimedCommandId y) {
+  if (band == Band::Nominal || !same_command(x, y)) return 0;
+  return ticks(input.tick * (band == Band::Lower ? 2 : -2));
+}
 
 // Zero that is not met.
 double missed(double value) { return value == 0 ? -0.0 : value; }
@@ -102,12 +114,6 @@ void apart(const FormInput& input, Band band, FormValue& value, RuleEffort& effo
 }
 
 // ---- one after the other --------------------------------------------------------------------------------
-
-bool same_command(TimedCommandId x, TimedCommandId y) { return x.is_valid() && x == y; }
-
-Instant pick(const EventTime& time, Band band, bool early) {
-  return band == Band::Nominal ? time.nominal : early ? time.earliest : time.latest;
-}
 
 void only_after_event(const FormInput& input, Band band, FormValue& value, RuleEffort& effort) {
   Least least(value);
@@ -152,7 +158,9 @@ void only_after_spell(const FormInput& input, Band band, FormValue& value, RuleE
       ++next;
     }
     // The last one that has begun; what ends with the very command that begins `a` has held until then.
-    const Occurrence* b = next > 0 ? held[next - 1] : nullptr;
+    std::size_t last = next;
+    if (last > 0 && same_command(held[last - 1]->begun_by, a.of->begun_by)) --last;  // its own doing
+    const Occurrence* b = last > 0 ? held[last - 1] : nullptr;
     const Instant needed = pick(a.of->begin, band, !lower);
     const bool covers = b != nullptr && (b->goes_on || pick(b->end, band, lower) >= needed ||
                                          same_command(b->ended_by, a.of->begun_by));
@@ -187,8 +195,8 @@ void followed_by(const FormInput& input, Band band, FormValue& value, RuleEffort
     reached = surely_over;
     const auto passed = [&](const Occurrence& b) {
       const bool itself = input.same && b.begin.nominal <= a.begin.nominal;
-      const bool together = same_command(a.ended_by, b.begun_by) && b.begin.nominal >= a.end.nominal;
-      return itself || !(together || comes_after(b, surely_over));
+      const bool as_one = same_command(a.ended_by, b.begun_by) && b.begin.nominal >= a.end.nominal;
+      return itself || !(as_one || comes_after(b, surely_over));
     };
     while (next < answers.size() && passed(*answers[next])) {
       ++effort.steps;
@@ -199,8 +207,8 @@ void followed_by(const FormInput& input, Band band, FormValue& value, RuleEffort
     Instant until = input.span.instant(input.span.length);
     if (b != nullptr) {
       // Brought about by the same command they are displaced together.
-      const bool together = same_command(a.ended_by, b->begun_by) && b->begin.nominal >= a.end.nominal;
-      const Instant since = together ? pick(a.end, band, !lower) : from;
+      const bool as_one = same_command(a.ended_by, b->begun_by) && b->begin.nominal >= a.end.nominal;
+      const Instant since = as_one ? pick(a.end, band, !lower) : from;
       until = std::max(since, pick(b->begin, band, !lower));
       margin = ticks(input.first - (until - since));
     }
@@ -220,6 +228,7 @@ void never_after(const FormInput& input, Band band, FormValue& value, RuleEffort
   const bool before = input.b.times_before > 0;
   const Instant first = before ? input.span.begin : b.front().begin;
   double margin = ticks(first - last.end);
+  if (!before) margin += together(input, band, b.front().of->begun_by, last.of->ended_by);
   if (before) margin = missed(margin);
   least.look(margin, first, last.end);
   if (!before) add_command(least.witness(), b.front().of->begun_by);
@@ -238,9 +247,9 @@ void lasts(const FormInput& input, Band band, FormValue& value, RuleEffort& effo
     // One that need not come about must be long enough, or short enough, if it does.
     if (!counts(a, Side::Against, band)) continue;
     if (at_least && (a.from_before || a.goes_on)) continue;  // how long it lasts is not seen
-    const bool together = same_command(a.begun_by, a.ended_by);
+    const bool as_one = same_command(a.begun_by, a.ended_by);
     const Instant end = pick(a.end, band, shortest);
-    const Instant begin = pick(a.begin, band, together ? shortest : !shortest);
+    const Instant begin = pick(a.begin, band, as_one ? shortest : !shortest);
     const Duration length = std::max(Duration{0}, end - begin);
     const double margin = ticks(at_least ? length - input.first : input.first - length);
     if (!least.look(margin, begin, std::max(begin, end))) continue;
@@ -268,11 +277,24 @@ void at_most_times(const FormInput& input, Band band, FormValue& value, RuleEffo
 // ---- only inside, never inside --------------------------------------------------------------------------
 
 // How deep `a` lies in the zone: how far the zone's edges are from it; negative: how far it reaches out.
-double depth(const Reach& a, bool happens, const Reach& zone) {
-  const double from_begin = zone.of->from_before ? surely : ticks(a.begin - zone.begin);
-  const double to_end = zone.of->goes_on ? surely : ticks(zone.end - a.end);
-  // What happens when the zone ends is outside.
-  return std::min(from_begin, happens ? missed(to_end) : to_end);
+double depth(const FormInput& input, Band band, const Reach& a, const Reach& zone) {
+  const bool happens = input.a.happens;
+  double from_begin = surely;
+  double to_end = surely;
+  if (!zone.of->from_before) {
+    from_begin = ticks(a.begin - zone.begin) + together(input, band, a.of->begun_by, zone.of->begun_by);
+  }
+  // A command that ends the zone still meets it; what else happens when it ends is outside.
+  if (!zone.of->goes_on && !(happens && same_command(a.of->begun_by, zone.of->ended_by))) {
+    to_end = ticks(zone.end - a.end) + together(input, band, a.of->ended_by, zone.of->ended_by);
+    if (happens) to_end = missed(to_end);
+  }
+  return std::min(from_begin, to_end);
+}
+
+// A command does not meet what it begins itself.
+bool is_own_doing(const FormInput& input, const Reach& a, const Reach& zone) {
+  return input.a.happens && same_command(a.of->begun_by, zone.of->begun_by);
 }
 
 void only_inside(const FormInput& input, Band band, FormValue& value, RuleEffort& effort) {
@@ -288,15 +310,16 @@ void only_inside(const FormInput& input, Band band, FormValue& value, RuleEffort
     const Reach* best = nullptr;
     const auto look = [&](const Reach& zone) {
       ++effort.steps;
-      const double found = depth(a, input.a.happens, zone);
+      if (is_own_doing(input, a, zone)) return;
+      const double found = depth(input, band, a, zone);
       if (best != nullptr && !is_less(deepest, found)) return;
       deepest = found;
       best = &zone;
     };
-    if (next > 0) look(zones[next - 1]);
+    for (std::size_t i = next; i > 0 && best == nullptr && i + 2 > next; --i) look(zones[i - 1]);
     // Later zones only while they could still be nearer.
     for (std::size_t i = next; i < zones.size(); ++i) {
-      if (best != nullptr && ticks(a.begin - zones[i].begin) <= deepest) break;
+      if (best != nullptr && ticks(a.begin - zones[i].begin + input.tick * 2) <= deepest) break;
       look(zones[i]);
     }
     if (!least.look(deepest, a.begin, a.end)) continue;
@@ -319,8 +342,12 @@ void never_inside(const FormInput& input, Band band, FormValue& value, RuleEffor
     for (std::size_t i = low > 0 ? low - 1 : 0; i < zones.size(); ++i) {
       ++effort.steps;
       const Reach& zone = zones[i];
-      const double until = ticks(zone.begin - a.end);
-      const double since = ticks(a.begin - zone.end);
+      if (is_own_doing(input, a, zone)) continue;
+      const double until =
+          ticks(zone.begin - a.end) + together(input, band, zone.of->begun_by, a.of->ended_by);
+      double since = ticks(a.begin - zone.end) + together(input, band, a.of->begun_by, zone.of->ended_by);
+      // A command that ends the zone has met it.
+      if (input.a.happens && same_command(a.of->begun_by, zone.of->ended_by)) since = -surely;
       // What happens when the zone begins is inside.
       const double away = is_less(until, since)          ? since
                           : input.a.happens && since < 0 ? missed(until)

@@ -37,6 +37,7 @@ struct FormInput {
   Duration first;
   double limit = 0;
   RuleSpan span;
+  Duration tick;  // by how much each command may be displaced
 };
 
 // Every form but AtEach, which needs the course of its condition.

@@ -3,7 +3,6 @@
 #include "constraints/rules/rule.h"
 
 #include <cmath>
-#include <map>
 #include <utility>
 
 namespace cairn {
@@ -142,52 +141,57 @@ Roles roles_under(RuleOperator kind, Role role) {
   }
 }
 
-class MoveReader {
- public:
-  explicit MoveReader(RuleBook& book) : book_(&book) {}
-
-  RuleNodeId read(RuleNodeId id, Role role) {
-    if (!id.is_valid() || id.value >= book_->nodes.size()) return id;
-    const auto known = read_.find({id, role});
-    if (known != read_.end()) return known->second;
-    RuleNode node = book_->nodes[id];
-    bool changed = false;
-    if (node.kind == RuleOperator::Spells && node.spells.value < book_->spells.size()) {
-      const RuleState* state = std::get_if<RuleState>(&book_->spells[node.spells]);
-      const StateReading wanted = role == Role::For ? StateReading::Rests : StateReading::Touches;
-      if (state != nullptr && state->reading != wanted) {
-        RuleState copy = *state;
-        copy.reading = wanted;
-        node.spells = book_->spells.add(std::move(copy));
-        changed = true;
-      }
-    }
-    const Roles roles = roles_under(node.kind, role);
-    // Operands stand before those who use them; a book that breaks this is left for fault() to find.
-    if (node.a.is_valid() && node.a < id) {
-      const RuleNodeId a = read(node.a, roles.a);
-      changed = changed || a != node.a;
-      node.a = a;
-    }
-    if (node.b.is_valid() && node.b < id) {
-      const RuleNodeId b = read(node.b, roles.b);
-      changed = changed || b != node.b;
-      node.b = b;
-    }
-    const RuleNodeId result = changed ? book_->nodes.add(node) : id;
-    read_[{id, role}] = result;
-    return result;
-  }
-
- private:
-  RuleBook* book_;
-  std::map<std::pair<RuleNodeId, Role>, RuleNodeId> read_;
-};
+// The node as it reads in the role: a state that has another reading gets an entry of its own.
+bool set_reading(RuleBook& book, RuleNode& node, Role role) {
+  if (node.kind != RuleOperator::Spells || node.spells.value >= book.spells.size()) return false;
+  const RuleState* state = std::get_if<RuleState>(&book.spells[node.spells]);
+  const StateReading wanted = role == Role::For ? StateReading::Rests : StateReading::Touches;
+  if (state == nullptr || state->reading == wanted) return false;
+  RuleState copy = *state;
+  copy.reading = wanted;
+  node.spells = book.spells.add(std::move(copy));
+  return true;
+}
 
 }  // namespace
 
 RuleNodeId read_moves_by_role(RuleBook& book, RuleNodeId condition) {
-  return MoveReader(book).read(condition, Role::For);
+  if (condition.value >= book.nodes.size()) return condition;
+  // Operands stand before those who use them: the roles come down from the end, the nodes go up from the
+  // beginning. A book that breaks this is left for fault() to find.
+  struct Readings {
+    bool asked[2] = {false, false};
+    RuleNodeId node[2];
+  };
+  std::vector<Readings> readings(condition.value + 1);
+  readings[condition.value].asked[static_cast<std::size_t>(Role::For)] = true;
+  for (std::uint32_t i = condition.value + 1; i-- > 0;) {
+    const RuleNode& node = book.nodes[RuleNodeId{i}];
+    for (const Role role : {Role::For, Role::Against}) {
+      if (!readings[i].asked[static_cast<std::size_t>(role)]) continue;
+      const Roles roles = roles_under(node.kind, role);
+      if (node.a.value < i) readings[node.a.value].asked[static_cast<std::size_t>(roles.a)] = true;
+      if (node.b.value < i) readings[node.b.value].asked[static_cast<std::size_t>(roles.b)] = true;
+    }
+  }
+  for (std::uint32_t i = 0; i <= condition.value; ++i) {
+    for (const Role role : {Role::For, Role::Against}) {
+      if (!readings[i].asked[static_cast<std::size_t>(role)]) continue;
+      RuleNode node = book.nodes[RuleNodeId{i}];
+      bool changed = set_reading(book, node, role);
+      const Roles roles = roles_under(node.kind, role);
+      const auto follow = [&](RuleNodeId& operand, Role as) {
+        if (operand.value >= i) return;
+        const RuleNodeId read = readings[operand.value].node[static_cast<std::size_t>(as)];
+        changed = changed || read != operand;
+        operand = read;
+      };
+      follow(node.a, roles.a);
+      follow(node.b, roles.b);
+      readings[i].node[static_cast<std::size_t>(role)] = changed ? book.nodes.add(node) : RuleNodeId{i};
+    }
+  }
+  return readings[condition.value].node[static_cast<std::size_t>(Role::For)];
 }
 
 // ---- faults ---------------------------------------------------------------------------------------------

@@ -267,6 +267,52 @@ TEST_F(Forms, ACommandAndWhatItBringsAboutAreDisplacedTogether) {
   expect(form(RuleOperator::FollowedBy, event, on, 0), Verdict::Holds, 0, 19);
 }
 
+// The command of number `command` at that time, and a spell that it begins and another one ends.
+Occurrence sent(std::int64_t time, std::uint32_t command) {
+  Occurrence o = happening(time, command);
+  o.begin = o.end = around(time, 1, 1);
+  return o;
+}
+Occurrence brought(std::int64_t begin, std::uint32_t begun_by, std::int64_t end, std::uint32_t ended_by) {
+  Occurrence o;
+  o.begin = around(begin, 1, 1);
+  o.end = around(end, 1, 1);
+  o.begun_by = TimedCommandId{begun_by};
+  o.ended_by = TimedCommandId{ended_by};
+  return o;
+}
+
+TEST_F(Forms, ACommandMeetsWhatItEndsAndNotWhatItBegins) {
+  s.evidence.tick = secs(1);
+  const RuleNodeId begins = s.happens({sent(20, 1)});
+  const RuleNodeId ends = s.happens({sent(40, 2)});
+  const RuleNodeId on = s.held({brought(20, 1, 40, 2)});
+  // The same made of more than one state.
+  const RuleNodeId made = both(s.book, on, negation(s.book, s.held({spell(60, 70)})));
+  for (const RuleNodeId zone : {on, made}) {
+    expect(form(RuleOperator::OnlyInside, ends, zone), Verdict::Holds, 18, 39);
+    expect(form(RuleOperator::NeverInside, ends, zone), Verdict::Fails, -20, 40);
+    EXPECT_EQ(form(RuleOperator::OnlyInside, begins, zone).verdict, Verdict::Fails);
+    EXPECT_TRUE(form(RuleOperator::NeverInside, begins, zone).vacuous);
+    EXPECT_EQ(form(RuleOperator::OnlyAfter, ends, zone, 15).verdict, Verdict::Holds);
+    EXPECT_EQ(form(RuleOperator::OnlyAfter, begins, zone, 0).verdict, Verdict::Fails);
+    EXPECT_EQ(form(RuleOperator::AtEach, ends, zone).verdict, Verdict::Holds);
+    EXPECT_EQ(form(RuleOperator::AtEach, begins, zone).verdict, Verdict::Fails);
+    EXPECT_EQ(form(RuleOperator::NeverAfter, begins, zone).verdict, Verdict::Holds);
+  }
+  // Another command at the same time may come first.
+  const RuleNodeId other = s.happens({sent(40, 7)});
+  EXPECT_EQ(form(RuleOperator::OnlyInside, other, on).verdict, Verdict::Fails);
+  EXPECT_EQ(form(RuleOperator::NeverInside, other, on).verdict, Verdict::Unproven);
+}
+
+TEST_F(Forms, OneCommandBeginsTwoStatesAtOnce) {
+  s.evidence.tick = secs(1);
+  const RuleNodeId a = s.held({brought(20, 1, 30, 2)});
+  const RuleNodeId b = s.held({brought(20, 1, 50, 3)});
+  expect(form(RuleOperator::OnlyInside, a, b), Verdict::Holds, 0, 19);
+}
+
 TEST_F(Forms, JoinedPartsKeepTheirOwnMargins) {
   const RuleNodeId reserve = s.number(signal({{0, 10}, {100, 5}}));
   const RuleNodeId warm = s.number(signal({{0, 280}, {100, 270}}, dimensions::temperature_difference));
