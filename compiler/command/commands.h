@@ -46,6 +46,13 @@ struct DecodeOptions {
 };
 ExitCode run_decode(const World& world, const DecodeOptions& options);
 
+struct FormatCommandOptions {
+  std::vector<std::string> files;  // files, folders, or "-"
+  bool check = false;              // change nothing, and say what would change
+  bool one_line = false;
+};
+ExitCode run_format(const World& world, const FormatCommandOptions& options);
+
 struct ExplainOptions {
   std::string code;  // empty: the list of all codes
 };

@@ -63,6 +63,14 @@ int run(int argc, char** argv) {
   add_show(decode_command, decode.show);
   decode_command->footer("Example:\n  cairn decode out/uplink/*.bin --station alder");
 
+  FormatCommandOptions layout;
+  CLI::App* format_command = app.add_subcommand("format", "lay out loads in the one way");
+  format_command->add_option("FILE", layout.files, "files, folders, or - for standard input to standard output")->required();
+  format_command->add_flag("--check", layout.check, "change nothing; say which files would change, and end with 1");
+  format_command->add_flag("--short", layout.one_line, "one line for each problem");
+  format_command->footer("Examples:\n  cairn format evening.cairn\n  cairn format --check .\n  cairn format - < evening.cairn\n\n"
+                         "A file with mistakes of syntax is left alone.");
+
   ExplainOptions explain;
   CLI::App* explain_command = app.add_subcommand("explain", "tell more about a diagnostic's code");
   explain_command->add_option("CODE", explain.code, "such as power/reserve; without one, all codes are listed");
@@ -78,6 +86,7 @@ int run(int argc, char** argv) {
   if (*build_command) code = run_build(world, build);
   if (*list_command) code = run_list(world, list);
   if (*decode_command) code = run_decode(world, decode);
+  if (*format_command) code = run_format(world, layout);
   if (*explain_command) code = run_explain(world, explain);
   if (!world.finish_output()) {
     world.print_error("error: standard output cannot be written\n");

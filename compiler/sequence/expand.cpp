@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "compiler/sequence/bring.h"
+#include "compiler/syntax/formatter.h"
 #include "compiler/text/catalogue.h"
 #include "compiler/text/spelling.h"
 
@@ -247,7 +248,7 @@ Expander::SettingRef Expander::inside(const SettingRef& outer, std::uint32_t ind
     setting->block =
         block.name.is_present()
             ? std::string(block.name.text)
-            : std::string(program_->files->text(cover(block.keyword, tree(index).expressions[last].span)));
+            : in_one_line(program_->files->text(cover(block.keyword, tree(index).expressions[last].span)));
   }
   return setting;
 }
