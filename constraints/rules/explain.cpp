@@ -158,7 +158,7 @@ RuleAnswer Evaluation::answer_one(RuleNodeId condition) {
                                            : Verdict::Fails;
   const Band band = answer.verdict == Verdict::Fails ? Band::Nominal : Band::Lower;
   const Extreme& worst = answer.verdict == Verdict::Fails ? nominal : lower;
-  answer.vacuous = worst.value == surely;
+  answer.vacuous = worst.value == surely && (root.measure == Measure::Known || span_.length == 0);
   answer.has_margin = root.measure == Measure::Known && std::isfinite(worst.value);
   answer.dimension = root.dimension;
   const double unit = root.dimension == dimensions::duration ? 1e9 : 1;

@@ -3,6 +3,7 @@
 #include "constraints/rules/predictions.h"
 
 #include <algorithm>
+#include <optional>
 #include <utility>
 
 #include "constraints/rules/signals.h"
@@ -27,15 +28,17 @@ class Gatherer {
     const auto in = [&state](StateId id) {
       return id.is_valid() && std::find(state.states.begin(), state.states.end(), id) != state.states.end();
     };
-    return occupied(state.part, [&](const Occupation& row) {
+    const auto holds = [&](const Occupation& row) {
       const bool rests = in(row.state);
       if (!row.moving_to.is_valid()) return rests;
       return state.reading == StateReading::Rests ? rests && in(row.moving_to) : rests || in(row.moving_to);
-    });
+    };
+    return occupied(state.part, holds, true);
   }
 
   std::vector<Occurrence> spells(const RuleMoving& moving) const {
-    return occupied(moving.part, [](const Occupation& row) { return row.moving_to.is_valid(); });
+    return occupied(
+        moving.part, [](const Occupation& row) { return row.moving_to.is_valid(); }, false);
   }
 
   std::vector<Occurrence> spells(const RuleWindow& wanted) const {
@@ -118,17 +121,25 @@ class Gatherer {
   }
 
   template <class Holds>
-  std::vector<Occurrence> occupied(PartId part, const Holds& holds) const {
+  std::vector<Occurrence> occupied(PartId part, const Holds& holds, bool may_be_unknown) const {
     std::vector<Occurrence> result;
     if (part.value >= timeline_->occupations.size()) return result;
     bool open = false;
+    std::optional<Instant> unknown_since;
     for (const Occupation& row : timeline_->occupations[part.value]) {
       const Instant begin = std::min(row.begin.nominal, timeline_->end);
       const Instant end = std::min(row.end.nominal, timeline_->end);
       if (end <= begin) continue;
+      const bool unknown = may_be_unknown && !row.state.is_valid() && !holds(row);
       if (!holds(row)) {
         if (open) result.back().ended_by = row.cause;
         open = false;
+        if (unknown) {
+          if (!unknown_since) unknown_since = begin;
+        } else if (unknown_since) {
+          result.push_back(possible(*unknown_since, begin));
+          unknown_since.reset();
+        }
         continue;
       }
       if (!open) {
@@ -136,16 +147,31 @@ class Gatherer {
         spell.begin = edge(row.begin, row.cause);
         spell.begun_by = row.cause;
         spell.from_before = begin <= timeline_->begin;
+        // What was not known before may have been just this.
+        if (unknown_since) spell.begin.earliest = std::min(spell.begin.earliest, *unknown_since);
+        unknown_since.reset();
         result.push_back(spell);
         open = true;
       }
       result.back().end = row.end;
       result.back().goes_on = end >= timeline_->end;
     }
+    if (unknown_since) result.push_back(possible(*unknown_since, timeline_->end));
     for (Occurrence& spell : result) {
       if (!spell.goes_on) spell.end = edge(spell.end, spell.ended_by);
     }
     return result;
+  }
+
+  // It may hold then, or within; it need not.
+  Occurrence possible(Instant begin, Instant end) const {
+    Occurrence spell;
+    spell.begin = {begin, begin, end};
+    spell.end = {end, begin, end};
+    spell.existence = Existence::Possible;
+    spell.from_before = begin <= timeline_->begin;
+    spell.goes_on = end >= timeline_->end;
+    return spell;
   }
 
   static std::vector<Occurrence> merged(std::vector<Occurrence> spells) {

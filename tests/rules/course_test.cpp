@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include "constraints/rules/occurrences.h"
 #include "tests/rules/sample.h"
 
 namespace cairn::test {
@@ -70,6 +71,35 @@ TEST(Course, StretchesWhereItIsMet) {
   RuleEffort effort;
   const Course saw = course(10, {{0, -2, 2}, {4, -1, -1}, {6, 0, 2}, {8, -0.0, -0.0}});
   EXPECT_EQ(met_stretches(saw, effort), (std::vector<Stretch>{{2, 4}, {6, 8}}));
+}
+
+TEST(Occurrences, CutFromConditionsThatMayHold) {
+  RuleEffort effort;
+  const RuleSpan span{at(0), secs(100).nanoseconds};
+  const auto held = [&](std::initializer_list<std::pair<std::int64_t, std::int64_t>> spans) {
+    std::vector<Stretch> stretches;
+    for (const auto& [begin, end] : spans)
+      stretches.push_back({secs(begin).nanoseconds, secs(end).nanoseconds});
+    return truth(stretches, span.length, effort);
+  };
+  // May hold 10 to 50 and 60 to 70; for nominal values 12 to 20, 30 to 48; in any case 14 to 16, 17 to 19.
+  const Bands bands{held({{14, 16}, {17, 19}}), held({{12, 20}, {30, 48}}), held({{10, 50}, {60, 70}})};
+  const std::vector<Occurrence> found = occurrences_of(bands, span, effort);
+  ASSERT_EQ(found.size(), 3U);
+  EXPECT_EQ(found[0].existence, Existence::Sure);
+  EXPECT_EQ(found[0].begin.earliest, at(10));
+  EXPECT_EQ(found[0].begin.nominal, at(12));
+  EXPECT_EQ(found[0].begin.latest, at(14));
+  EXPECT_EQ(found[0].end.earliest, at(19));
+  EXPECT_EQ(found[0].end.nominal, at(20));
+  EXPECT_EQ(found[0].end.latest, at(30));  // up to its neighbour
+  EXPECT_EQ(found[1].existence, Existence::Nominal);
+  EXPECT_EQ(found[1].begin.earliest, at(20));
+  EXPECT_EQ(found[1].begin.nominal, at(30));
+  EXPECT_EQ(found[1].end.latest, at(50));
+  EXPECT_EQ(found[2].existence, Existence::Possible);
+  EXPECT_EQ(found[2].begin.earliest, at(60));
+  EXPECT_EQ(found[2].end.latest, at(70));
 }
 
 TEST(Course, EmptySpan) {

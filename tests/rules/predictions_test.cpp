@@ -119,6 +119,36 @@ TEST_F(Post, AStateRestsOrTouches) {
   EXPECT_EQ(moving.begun_by, moving.ended_by);
 }
 
+TEST_F(Post, AStateThatIsNotKnownMayBeAnyOne) {
+  start.parts = {StateId{}};
+  CommandDefinition reset = station.commands[off];
+  reset.moves = {{camera, {}, rest, Bounded::exactly(0), {}, {}, no_origin}};
+  const CommandId safe = station.commands.add(reset);
+  timeline = predict(station, start, at(0), at(1000), {{at(100), safe, {}}, {at(400), on, {}}});
+  // Until the first command that sets it: perhaps off all the while, perhaps imaging.
+  const Occurrence off_spell = only_spell(RuleState{camera, {rest}, StateReading::Rests}, 0, 1);
+  EXPECT_EQ(off_spell.begin.nominal, at(100));
+  EXPECT_EQ(off_spell.begin.earliest, at(0));
+  const Occurrence perhaps = only_spell(RuleState{camera, {imaging}, StateReading::Rests}, 0, 2);
+  EXPECT_EQ(perhaps.existence, Existence::Possible);
+  EXPECT_EQ(perhaps.end.latest, at(100));
+  RuleBook book;
+  const RuleNodeId in = spells(book, RuleState{camera, {imaging}, StateReading::Touches});
+  const auto rule = [&](RuleNodeId condition) { book.rules.add({"rule", "", condition, no_origin}); };
+  const auto early = spells(book, RuleInterval{inside(at(20)), inside(at(50))});
+  const auto later = spells(book, RuleInterval{inside(at(150)), inside(at(250))});
+  rule(whilst(book, early, negation(book, in)));
+  rule(whilst(book, early, in));
+  rule(whilst(book, later, negation(book, in)));
+  rule(spent_at_most(book, in, secs(620), secs(2000)));
+  const std::vector<RuleAnswer> answers = evaluate(book, gather(book, predictions));
+  EXPECT_EQ(answers[0].verdict, Verdict::Unproven);
+  EXPECT_EQ(answers[1].verdict, Verdict::Fails);
+  EXPECT_EQ(answers[2].verdict, Verdict::Holds);
+  EXPECT_EQ(answers[3].verdict, Verdict::Unproven);
+  EXPECT_EQ(answers[3].nominal_margin, 20);
+}
+
 TEST_F(Post, StatesWithoutASeamAreOneSpell) {
   const Occurrence always = only_spell(RuleState{camera, {rest, imaging}, StateReading::Rests}, 0, 1);
   EXPECT_TRUE(always.from_before);

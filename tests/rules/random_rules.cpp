@@ -36,6 +36,11 @@ Signal RandomRules::some_signal(Dimension dimension) {
   return result;
 }
 
+Existence RandomRules::some_existence() {
+  const int pick = bounds_ ? below(6) : 5;
+  return pick == 0 ? Existence::Possible : pick == 1 ? Existence::Nominal : Existence::Sure;
+}
+
 // With bounds, times lie far enough apart to stay in order whatever happens.
 std::vector<Occurrence> RandomRules::some_spells() {
   std::vector<Occurrence> result;
@@ -43,6 +48,7 @@ std::vector<Occurrence> RandomRules::some_spells() {
   for (int time = below(4); time < length_;) {
     const int end = std::min(length_, time + 1 + slack + below(6));
     Occurrence o = spell(time, end);
+    o.existence = some_existence();
     if (bounds_ && time > 0) o.begin = around(time, below(2), below(2));
     if (bounds_ && end < length_) o.end = around(end, below(2), below(2));
     if (end - time > slack || time == 0 || end == length_) result.push_back(o);
@@ -55,6 +61,7 @@ std::vector<Occurrence> RandomRules::some_events() {
   std::vector<Occurrence> result;
   for (int time = below(6); time <= length_; time += below(bounds_ ? 7 : 5) + (bounds_ ? 3 : 0)) {
     Occurrence o = happening(time);
+    o.existence = some_existence();
     if (bounds_) o.begin = o.end = around(time, std::min(time, below(2)), std::min(length_ - time, below(2)));
     result.push_back(o);
     if (!bounds_ && below(4) == 0) ++time;
@@ -75,6 +82,14 @@ RuleEvidence RandomRules::inside_bounds() {
     const Instant at = time.earliest + Duration{500'000'000 * below(1 + static_cast<int>(width))};
     time = {at, at, at};
   };
+  // What is not sure may not come about.
+  for (auto* lists : {&result.spells, &result.events}) {
+    for (auto& list : *lists) {
+      std::erase_if(list,
+                    [this](const Occurrence& o) { return o.existence != Existence::Sure && below(2) == 0; });
+      for (Occurrence& o : list) o.existence = Existence::Sure;
+    }
+  }
   for (auto& list : result.spells) {
     for (Occurrence& o : list) {
       settle(o.begin);

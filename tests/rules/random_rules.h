@@ -26,6 +26,7 @@ class RandomRules {
   int below(int count) { return std::uniform_int_distribution<int>(0, count - 1)(random_); }
 
  private:
+  Existence some_existence();
   std::vector<Occurrence> some_spells();
   std::vector<Occurrence> some_events();
   Signal some_signal(Dimension dimension);
