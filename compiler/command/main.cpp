@@ -4,6 +4,7 @@
 #include <exception>
 
 #include "compiler/command/commands.h"
+#include "compiler/command/review_commands.h"
 
 namespace {
 
@@ -76,6 +77,8 @@ int run(int argc, char** argv) {
   explain_command->add_option("CODE", explain.code, "such as power/reserve; without one, all codes are listed");
   explain_command->footer("Example:\n  cairn explain power/reserve");
 
+  const ReviewWords review(app);
+
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
@@ -88,6 +91,7 @@ int run(int argc, char** argv) {
   if (*decode_command) code = run_decode(world, decode);
   if (*format_command) code = run_format(world, layout);
   if (*explain_command) code = run_explain(world, explain);
+  if (const auto ended = review.run(world)) code = *ended;
   if (!world.finish_output()) {
     world.print_error("error: standard output cannot be written\n");
     return static_cast<int>(ExitCode::WrongInput);

@@ -18,20 +18,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// Reads files of the project by their path inside it. A link that leads out of the folder is refused.
-ReadText reader_in(const World& world, const fs::path& folder) {
-  return [&world, folder](const std::string& path) -> std::expected<std::string, std::string> {
-    std::error_code error;
-    const fs::path root = fs::weakly_canonical(folder, error);
-    const fs::path whole = fs::weakly_canonical(folder / path, error);
-    const fs::path inside = whole.lexically_relative(root);
-    if (error || inside.empty() || *inside.begin() == "..") {
-      return std::unexpected(std::string("it lies outside the project folder"));
-    }
-    return world.read(whole.string());
-  };
-}
-
 std::string relative_name(const fs::path& folder, const std::string& path) {
   std::error_code error;
   const fs::path inside =
@@ -124,10 +110,23 @@ std::optional<LoadedStation> load_station_for(const World& world, const CompileO
     }
     return std::nullopt;
   }
-  return load_station(path, reader_in(world, folder), files, leap_seconds, diagnostics);
+  return load_station(path, reader_in(world, folder.string()), files, leap_seconds, diagnostics);
 }
 
 }  // namespace
+
+ReadText reader_in(const World& world, const std::string& folder) {
+  return [&world, folder](const std::string& path) -> std::expected<std::string, std::string> {
+    std::error_code error;
+    const fs::path root = fs::weakly_canonical(folder, error);
+    const fs::path whole = fs::weakly_canonical(root / path, error);
+    const fs::path inside = whole.lexically_relative(root);
+    if (error || inside.empty() || *inside.begin() == "..") {
+      return std::unexpected(std::string("it lies outside the project folder"));
+    }
+    return world.read(whole.string());
+  };
+}
 
 std::string project_folder(const std::string& load) {
   std::error_code error;
@@ -175,7 +174,7 @@ std::optional<LoadedStation> find_station_file(const World& world, const std::st
     return std::nullopt;
   }
   const fs::path folder = project_folder(path.string());
-  return load_station(relative_name(folder, path.string()), reader_in(world, folder), files, leap_seconds,
+  return load_station(relative_name(folder, path.string()), reader_in(world, folder.string()), files, leap_seconds,
                       diagnostics);
 }
 
@@ -191,7 +190,7 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   const fs::path folder = project_folder(options.load);
   const std::string name = options.load == "-" ? "standard input" : relative_name(folder, options.load);
   const FileId load_file = files.add(name, *text);
-  GatherResult gathered = gather(files, load_file, reader_in(world, folder), {}, diagnostics);
+  GatherResult gathered = gather(files, load_file, reader_in(world, folder.string()), {}, diagnostics);
   const std::optional<Word> station_name = station_of(gathered.trees.front(), diagnostics);
   if (!station_name) return std::nullopt;
   std::optional<LoadedStation> station =

@@ -34,6 +34,9 @@ struct Compiled {
 // folder, else the load's own. Names in messages and plans are relative to it.
 std::string project_folder(const std::string& load);
 
+// Reads files of a folder by their path inside it. What leads out of the folder, by dots or by links, is refused.
+ReadText reader_in(const World& world, const std::string& folder);
+
 // nullopt when the input is wrong; all of that is in `diagnostics`. Failing checks are reported there too, with
 // a result.
 std::optional<Compiled> compile(const World& world, const CompileOptions& options, SourceFiles& files,

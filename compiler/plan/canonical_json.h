@@ -40,6 +40,14 @@ class Json {
 
   [[nodiscard]] std::string canonical() const;
 
+  // What it holds; nullptr when it is of another kind.
+  [[nodiscard]] const bool* flag() const { return std::get_if<bool>(&value_); }
+  [[nodiscard]] const double* number() const { return std::get_if<double>(&value_); }
+  [[nodiscard]] const std::string* text() const { return std::get_if<std::string>(&value_); }
+  [[nodiscard]] const Array* array() const { return std::get_if<Array>(&value_); }
+  [[nodiscard]] const Object* object() const { return std::get_if<Object>(&value_); }
+  [[nodiscard]] bool is_null() const { return std::holds_alternative<std::nullptr_t>(value_); }
+
  private:
   void write(std::string& out) const;
   std::variant<std::nullptr_t, bool, double, std::string, Array, Object> value_;
