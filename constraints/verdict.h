@@ -21,7 +21,7 @@ std::string_view to_word(Verdict verdict);  // "holds", "unproven", "fails"
 enum class Assurance : std::uint8_t { Guaranteed, Nominal };
 std::string_view to_word(Assurance assurance);
 
-enum class CheckKind : std::uint8_t { Power, Heat, Modes, Table };
+enum class CheckKind : std::uint8_t { Power, Heat, Modes, Table, Rules };
 std::string_view to_word(CheckKind kind);
 
 // One answer of one check about one thing (the bus, a node's limit, an exclusion, the table).
@@ -45,6 +45,7 @@ struct Finding {
   std::vector<TimedCommandId> cause;  // fails: a small set of commands without which it would hold; may be empty
   Origin limit_origin = no_origin;    // where the model sets the limit
   std::string detail;                 // one more clause for the message; may be empty
+  std::uint32_t waiver = 0;           // the number of the waiver that accepts it, from 1; 0: none
 };
 
 }  // namespace cairn

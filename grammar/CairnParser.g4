@@ -9,18 +9,21 @@ options { tokenVocab = CairnLexer; }
 
 file : item* EOF ;
 
-item : use | let | routine | load ;
+item : use | let | routine | ruleItem | load ;
 
 use : Use Text ;
-let : Let Name Equals condition ;
+let : Let name Equals condition ;
 routine : routineHead statement* CloseBrace ;
 load : loadHead ( spanLine | statement )* CloseBrace ;
 
-routineHead : Routine Name OpenParenthesis ( parameter ( Comma parameter )* )? CloseParenthesis OpenBrace ;
-parameter : Name Colon Name ( Equals condition )? ;
+routineHead : Routine name OpenParenthesis ( parameter ( Comma parameter )* )? CloseParenthesis OpenBrace ;
+parameter : name Colon name ( Equals condition )? ;
 
-loadHead : Load Text For Name OpenBrace ;
+loadHead : Load Text For name OpenBrace ;
 spanLine : SpanWord expression To expression ;  // exactly once in a load
+
+ruleItem : ruleHead sentence CloseBrace ;
+ruleHead : Rule name Text OpenBrace ;
 
 statement
   : leaf
@@ -32,27 +35,34 @@ statement
 choice : ifHead statement* CloseBrace elsePart? ;
 elsePart : Else ( choice | OpenBrace statement* CloseBrace ) ;
 
-leaf : let | mark | note | send | bring | doRoutine ;
+leaf : let | mark | note | send | bring | doRoutine | require | expect | waive ;
 
-mark : Mark Name Equals markSource ;
+mark : Mark name Equals markSource ;
 markSource
-  : Window Name expression? ( Opens | Closes )
-  | ( Start | End ) Of Name
+  : Window name expression? ( Opens | Closes ) occurrence?
+  | ( Start | End ) Of name
   | expression crossing?  // with a crossing, the expression is the path of a predicted quantity
   ;
-crossing : ( Rises Above | Falls Below ) expression ( NumberWord expression )? ;
+crossing : ( Rises Above | Falls Below ) expression occurrence? ;
+occurrence : NumberWord expression | First After expression | Last Before expression ;
 
 note : Note Text ;
-send : Send Name Dot Name argument* ;
-bring : Bring Name ( Dot Name )? To Name ;
-doRoutine : Do Name OpenParenthesis ( argument ( Comma argument )* )? CloseParenthesis ;
-argument : Name Equals expression ;
+send : Send name Dot name argument* ;
+bring : Bring name ( Dot name )? To name ;
+doRoutine : Do name OpenParenthesis ( argument ( Comma argument )* )? CloseParenthesis ;
+argument : name Equals expression ;
+require : Require sentence ;
+expect : Expect condition Within expression ;
+waive
+  : Waive name ( Slash ( name | Once ) )? ( Of Text )? ( To expression )? From expression To expression
+    Because Text Reference Text Until expression
+  ;
 
-atHead : At About? expression ( As Name )? OpenBrace ;
+atHead : At About? expression ( As name )? OpenBrace ;
 afterHead : After expression ;
 everyHead : From expression To expression Every expression OpenBrace ;
 togetherHead : Together OpenBrace ;
-eachHead : For Each Name In OpenBracket ( condition ( Comma condition )* )? CloseBracket OpenBrace ;
+eachHead : For Each name In OpenBracket ( condition ( Comma condition )* )? CloseBracket OpenBrace ;
 repeatHead : Repeat expression Times OpenBrace ;
 ifHead : If condition OpenBrace ;
 
@@ -61,10 +71,34 @@ condition : conjunction ( Or conjunction )* ;
 conjunction : negation ( And negation )* ;
 negation : Not negation | comparison ;
 comparison
-  : expression
+  : ( happening | expression )
     ( ( Less | LessOrEqual | Greater | GreaterOrEqual ) expression
     | Is Not? ( expression | In OpenBracket ( expression ( Comma expression )* )? CloseBracket )
     )?
+  ;
+
+// What a rule looks at besides states and numbers.
+happening
+  : Command name Dot name ( OpenParenthesis ( argument ( Comma argument )* )? CloseParenthesis )?
+  | Window name Number? ( Opens | Closes )?
+  | ( Start | End ) Of operand
+  | Time ( Since | Until ) operand
+  ;
+operand : happening | path | Instant | OpenParenthesis condition CloseParenthesis ;
+
+// One thing that must hold over the whole of a load.
+sentence : ( Never | Always ) condition scope | condition ( scope | form ) ;
+scope : ( While condition )? ( Between expression And expression )? ;
+form
+  : No More Than ( Once | expression Times? ) ( In Any expression )?
+  | Lasts No ( More | LessWord ) Than expression
+  | Apart By expression
+  | Only
+    ( ( Inside | Outside | While | Before ) condition
+    | After condition ( Of condition )?
+    | Between expression And expression
+    )
+  | Followed By condition Within expression
   ;
 
 expression : term ( ( Plus | Minus ) term )* ;
@@ -79,4 +113,5 @@ factor
   | path
   | OpenParenthesis condition CloseParenthesis
   ;
-path : Name ( Dot Name ( Dot Name )? )? ;
+path : name ( Dot name ( Dot name )? )? ;
+name : Name | Each | Times | Any | More | LessWord | Than | By | Since | First | Last | Reference ;

@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "compiler/command/stated_checks.h"
 #include "compiler/text/catalogue.h"
 
 namespace cairn {
@@ -76,10 +77,50 @@ class Reporter {
       finish(finding, diagnostics_.report(diagnostics::TableSpacing, at, value, time, limit)
                           .hint(fmt::format("move one of the two by {}; `at about` lets Cairn do so",
                                             show(finding.limit - finding.value, dimensions::duration))));
+    } else if (const StatedRule* stated = stated_rule(compiled_, finding)) {
+      rule(finding, *stated);
     }
   }
 
  private:
+  void rule(const Finding& finding, const StatedRule& stated) {
+    const bool fails = finding.verdict == Verdict::Fails;
+    const std::string time = utc(finding.time);
+    std::string distance;
+    if (finding.has_margin && finding.margin < 0) {
+      distance = fmt::format(", by {}", show(-finding.margin, finding.dimension, 4));
+    }
+    if (stated.kind == StatedKind::Expect) {
+      // A command that cannot run has been reported; that its effect is missing need not be said again.
+      const auto& conflicts = compiled_.timeline.conflicts;
+      if (std::any_of(conflicts.begin(), conflicts.end(),
+                      [&](const Conflict& one) { return one.command.value == stated.command; })) {
+        return;
+      }
+      const std::string command =
+          full_name(compiled_.station.station, compiled_.load.commands[stated.command].command);
+      finish(finding, diagnostics_
+                          .report(diagnostics::RulesExpect, stated.source, stated.text, to_text(stated.within), command,
+                                  fails ? "is not predicted" : "is not sure to be met")
+                          .hint("people would wait for what does not come: mend the commands before it, or what is "
+                                "expected of them"));
+      return;
+    }
+    const std::string kept = fails ? "not met" : "not sure to be met";
+    if (stated.kind == StatedKind::Require) {
+      finish(finding, diagnostics_.report(diagnostics::RulesRequire, stated.source, stated.text, kept, time, distance)
+                          .hint(rule_hint(finding)));
+    } else {
+      finish(finding, diagnostics_.report(diagnostics::RulesRule, stated.source, stated.text, kept, time, distance)
+                          .hint(stated.why.empty() ? rule_hint(finding) : "its reason: " + stated.why));
+    }
+  }
+
+  static std::string rule_hint(const Finding& finding) {
+    return finding.verdict == Verdict::Fails ? "move or mend the commands marked, or what is asked"
+                                             : "it is met for nominal values only: leave more room, or ask for less";
+  }
+
   [[nodiscard]] std::string utc(Instant time) const { return format_utc(time, leap_seconds_); }
 
   static std::string shown(const Finding& finding, double value) {
@@ -88,6 +129,7 @@ class Reporter {
   }
 
   [[nodiscard]] Span primary(const Finding& finding) const {
+    if (const StatedRule* stated = stated_rule(compiled_, finding)) return stated->source;
     if (finding.cause.empty()) return compiled_.load.name_span;
     return compiled_.load.provenance[finding.cause.back().value].source;
   }
@@ -231,6 +273,12 @@ class Reporter {
       for (const Span call : from.calls) builder.context(call, "called here");
     }
     builder.context(compiled_.station.place(finding.limit_origin), "the station file sets this");
+    if (const StatedRule* stated = stated_rule(compiled_, finding)) {
+      for (const Span call : stated->calls) builder.context(call, "called here");
+    }
+    const auto note = compiled_.waiver_notes.find(
+        static_cast<std::size_t>(&finding - compiled_.results.findings.data()));
+    if (note != compiled_.waiver_notes.end()) builder.hint(note->second);
   }
 
   const Compiled& compiled_;
@@ -244,7 +292,10 @@ void report_findings(const Compiled& compiled, const LeapSecondTable& leap_secon
                      Diagnostics& diagnostics) {
   Reporter reporter(compiled, leap_seconds, diagnostics);
   for (const Finding& finding : compiled.results.findings) {
-    if (finding.verdict == Verdict::Fails) reporter.report(finding);
+    const bool of_rule = stated_rule(compiled, finding) != nullptr;
+    const bool wrong = finding.verdict == Verdict::Fails || (of_rule && finding.verdict == Verdict::Unproven);
+    const bool said = compiled.said.contains(static_cast<std::size_t>(&finding - compiled.results.findings.data()));
+    if (wrong && finding.waiver == 0 && !said) reporter.report(finding);
   }
 }
 

@@ -8,6 +8,7 @@
 #include <filesystem>
 
 #include "compiler/command/findings.h"
+#include "compiler/command/stated_checks.h"
 #include "compiler/plan/digest.h"
 #include "compiler/plan/read_plan.h"
 #include "compiler/text/catalogue.h"
@@ -248,6 +249,8 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   input.sky = sky.get();
   input.table_uses = &result.staging.uses;
   result.results = run_checks(input);
+  check_rules(result, input);
+  apply_waivers(result, *leap_seconds, diagnostics);
   result.translation = translation_check(model, result.timeline.commands, result.staging, *leap_seconds);
 
   PlanInput plan;

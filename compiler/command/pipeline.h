@@ -2,7 +2,9 @@
 
 #pragma once
 
+#include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -27,6 +29,9 @@ struct Compiled {
   CheckResults results;
   Staging staging;
   std::string plan;                      // canonical JSON
+  std::size_t first_rule = 0;                        // in the findings, where those of the load's rules begin
+  std::set<std::size_t> said;                       // findings of which a mistake in their waiver speaks
+  std::map<std::size_t, std::string> waiver_notes;  // by finding: why a waiver does not accept it
   std::vector<std::string> translation;  // differences of the translation check; must be empty
 };
 

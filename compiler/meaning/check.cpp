@@ -46,6 +46,7 @@ class Checker {
         const Item& item = source.items[index];
         if (item.kind == ItemKind::Routine) routine(tree, index, item);
         if (item.kind == ItemKind::Load) load(tree, item);
+        if (item.kind == ItemKind::Rule) rule(item);
       }
     }
     if (program_->load == nullptr) {
@@ -72,6 +73,14 @@ class Checker {
           .context((*program_->trees)[0].statements[slot->second.statement].name.span, "first defined here")
           .hint("choose another name for one of the two blocks");
     });
+  }
+
+  void rule(const Item& item) {
+    const auto [slot, fresh] = rules_.emplace(item.name.text, item.name.span);
+    if (fresh) return;
+    diagnostics_->report(diagnostics::DuplicateName, item.name.span, std::string(item.name.text))
+        .context(slot->second, "first defined here")
+        .hint("choose another name for one of the two rules");
   }
 
   void routine(std::uint32_t tree, std::uint32_t index, const Item& item) {
@@ -145,6 +154,7 @@ class Checker {
   Program* program_;
   Diagnostics* diagnostics_;
   std::map<std::string, std::vector<const Statement*>> calls_;
+  std::map<std::string_view, Span> rules_;
   std::map<std::string, int> stage_;  // 0 not seen, 1 in the chain, 2 done
   bool recursive_ = false;
 };

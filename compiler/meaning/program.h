@@ -167,6 +167,12 @@ CommandId named_command(const Program& program, const PathName& path, Diagnostic
 // The unit a path names; invalid id (reported) when there is none.
 UnitId named_unit(const Program& program, const Word& word, Diagnostics& diagnostics);
 
+// One argument of a command by itself: which it is, and its value; nullopt when something was reported.
+std::optional<std::pair<std::uint32_t, ArgumentValue>> argument_value(Evaluator& evaluator, std::uint32_t tree,
+                                                                      const CommandDefinition& definition,
+                                                                      const std::string& command,
+                                                                      const Argument& argument, Scope& scope);
+
 // Binds a routine's parameters in `inner`; false when something was reported.
 bool bind_parameters(Evaluator& evaluator, std::uint32_t caller_tree, const Statement& call, Scope& outer,
                      RoutineRef routine, Scope& inner);

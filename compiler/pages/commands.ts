@@ -47,7 +47,9 @@ function what(command: Command): Child[] {
   const words = element("span", { class: "call" },
     element("b", {}, `${command.unit}.${command.name}`),
     ...command.arguments.map((argument) => ` ${argument.name}=${argument.value}`));
-  return [words, command.notes.length > 0 ? aside(command.notes.join(" \u00b7 ")) : null, sent(command)];
+  const expected = command.expects.map((one) => `expect ${one.condition} by ${readable(one.until)}`);
+  return [words, command.notes.length > 0 ? aside(command.notes.join(" \u00b7 ")) : null,
+    expected.length > 0 ? aside(expected.join(" \u00b7 ")) : null, sent(command)];
 }
 
 function classWord(kind: CommandClass): HTMLElement {

@@ -5,7 +5,7 @@ import { course } from "./course";
 import { element, section } from "./element";
 import { endState, energy, inputs, marks, spanText, windows } from "./facts";
 import { Plan, readPlan } from "./plan";
-import { verdicts } from "./verdicts";
+import { verdicts, waivers } from "./verdicts";
 import { View } from "./view";
 import { clock, plural, readable, verdictMark } from "./words";
 
@@ -41,7 +41,7 @@ function show(plan: Plan, page: HTMLElement): void {
   // Windows before the load's begin that carry some of it belong to its course.
   const first = Math.min(0, ...plan.windows.filter((window) => window.batch).map((window) => window.from));
   const view = new View(begin, first, seconds);
-  const sections = [cautions(plan), verdicts(plan, view), course(plan, view), commands(plan, view), windows(plan),
+  const sections = [cautions(plan), verdicts(plan, view), waivers(plan), course(plan, view), commands(plan, view), windows(plan),
     marks(plan), energy(plan), endState(plan), inputs(plan)].filter((made): made is HTMLElement => made !== null);
   const links = sections.map((made) => element("li", {},
     element("a", { href: `#${made.id}` },

@@ -26,6 +26,7 @@ export interface Command {
   window: number | null;
   sent: string | null;
   aboard: string | null;
+  expects: { condition: string; until: string; source: Place | null }[];
   sequence_count: number;
   entry_bytes: number;
   packet: string;
@@ -66,6 +67,20 @@ export interface Check {
   cause: number[];
   detail: string;
   limit_source: Place | null;
+  waiver: number | null;
+}
+
+export interface Waiver {
+  check: string;
+  subject: string;
+  accepts: string | null;
+  from: string;
+  to: string;
+  until: string;
+  because: string;
+  reference: string;
+  applies: boolean;
+  source: Place | null;
 }
 
 export interface Limit {
@@ -108,6 +123,7 @@ export interface Plan {
   windows: Window[];
   backout: { file: string; bytes: number; sha256: string };
   checks: Check[];
+  waivers: Waiver[];
   power: {
     floor: number;
     points: [number, number, number, number][];

@@ -42,6 +42,9 @@ function row(check: Check, view: View): HTMLTableRowElement {
     subject.append(element("div", { class: "aside" },
       `from the first to the last breach ${lengthOfTime(check.interval[1] - check.interval[0])}`));
   }
+  if (check.waiver !== null) {
+    subject.append(element("div", { class: "aside" }, `accepted by waiver ${check.waiver}`));
+  }
   return element("tr", { class: `row-${check.verdict}` },
     cell("text", verdictMark(check.verdict)), heading("name", check.code), subject,
     cell("number", withSign(check.margin, check.unit)),
@@ -71,4 +74,20 @@ export function verdicts(plan: Plan, view: View): HTMLElement {
     element("p", { class: "aside" },
       "guaranteed: for every value inside the stated bounds. nominal: for the nominal values only; read its margin "
       + "with care. Found is the value where the margin is least."));
+}
+
+// What the load's author accepts; null when there is nothing.
+export function waivers(plan: Plan): HTMLElement | null {
+  if (plan.waivers.length === 0) return null;
+  const rows = plan.waivers.map((waiver, index) => element("tr", {},
+    cell("number", String(index + 1)), heading("name", waiver.check), cell("text", waiver.subject),
+    cell("text", waiver.accepts ?? ""), cell("name", readable(waiver.from)), cell("name", readable(waiver.to)),
+    cell("text", waiver.because), cell("text", waiver.reference), cell("name", readable(waiver.until)),
+    cell("text", waiver.applies ? "yes" : "no"), cell("name", place(waiver.source))));
+  return section("waivers", "Waivers",
+    table("Failures that the load's author accepts",
+      [{ title: "No.", kind: "number" }, { title: "Check", kind: "name" }, { title: "Of" }, { title: "Accepts" },
+        { title: "From (UTC)", kind: "name" }, { title: "To (UTC)", kind: "name" }, { title: "Reason" },
+        { title: "Reference" }, { title: "Expires (UTC)", kind: "name" }, { title: "Applies" },
+        { title: "Source", kind: "name" }], rows));
 }

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 
 #include "compiler/plan/canonical_json.h"
@@ -34,13 +35,18 @@ std::string_view unit_of(const Finding& finding) {
   if (finding.dimension == dimensions::power) return "W";
   if (finding.dimension == dimensions::temperature_difference) return "K";
   if (finding.dimension == dimensions::duration) return "s";
+  if (finding.dimension == dimensions::angle) return "deg";
   return "";
 }
 
 class Assembly {
  public:
   explicit Assembly(const PlanInput& input)
-      : input_(input), load_(*input.load), station_(input.station->station), timeline_(*input.timeline) {}
+      : input_(input), load_(*input.load), station_(input.station->station), timeline_(*input.timeline) {
+    for (const StatedRule& stated : load_.stated) {
+      if (stated.kind == StatedKind::Expect) expects_.emplace(stated.command, &stated);
+    }
+  }
 
   std::string text() const {
     Json::Object plan;
@@ -61,6 +67,7 @@ class Assembly {
                                    {"bytes", input_.staging->backout.size()},
                                    {"sha256", sha256(input_.staging->backout)}};
     plan["checks"] = checks();
+    plan["waivers"] = waivers();
     plan["power"] = power();
     plan["temperatures"] = temperatures();
     plan["table"] = table();
@@ -202,7 +209,8 @@ class Assembly {
                        {"sequence_count", static_cast<int>(staged.sequence_count)},
                        {"frame", staged.frame ? Json(static_cast<int>(*staged.frame)) : Json()},
                        {"entry_bytes", staged.entry_bytes},
-                       {"packet", to_hex(staged.packet)}});
+                       {"expects", expects(i)},
+          {"packet", to_hex(staged.packet)}});
     }
     return rows;
   }
@@ -244,7 +252,8 @@ class Assembly {
         if (command.is_valid()) cause.push_back(std::size_t{command.value} + 1);
       }
       const auto number = [&](double value) {
-        return finding.has_margin ? Json(significant(value, 6)) : Json();
+        const double said = finding.dimension == dimensions::angle ? value * 180 / std::numbers::pi : value;
+        return finding.has_margin ? Json(significant(said, 6)) : Json();
       };
       rows.push_back(Json::Object{
           {"code", finding.code},
@@ -261,7 +270,40 @@ class Assembly {
           {"interval", Json::Array{offset(finding.interval_begin), offset(finding.interval_end)}},
           {"cause", std::move(cause)},
           {"detail", finding.detail},
-          {"limit_source", place(input_.station->place(finding.limit_origin))}});
+          {"limit_source", place(input_.station->place(finding.limit_origin))},
+          {"waiver", finding.waiver > 0 ? Json(static_cast<int>(finding.waiver)) : Json()}});
+    }
+    return rows;
+  }
+
+  // What people will look for after a command.
+  [[nodiscard]] Json expects(std::size_t command) const {
+    Json::Array rows;
+    for (auto [at, end] = expects_.equal_range(command); at != end; ++at) {
+      const StatedRule& stated = *at->second;
+      rows.push_back(Json::Object{{"condition", stated.text},
+                                  {"until", utc(timeline_.commands[command].time + stated.within)},
+                                  {"source", place(stated.source)}});
+    }
+    return rows;
+  }
+
+  [[nodiscard]] Json waivers() const {
+    Json::Array rows;
+    for (std::size_t i = 0; i < load_.waivers.size(); ++i) {
+      const StatedWaiver& waiver = load_.waivers[i];
+      const bool applies = std::any_of(input_.results->findings.begin(), input_.results->findings.end(),
+                                       [i](const Finding& finding) { return finding.waiver == i + 1; });
+      rows.push_back(Json::Object{{"check", waiver.check},
+                                  {"subject", waiver.subject},
+                                  {"accepts", waiver.accepted ? Json(show(*waiver.accepted, waiver.dimension)) : Json()},
+                                  {"from", utc(waiver.from)},
+                                  {"to", utc(waiver.to)},
+                                  {"until", utc(waiver.until)},
+                                  {"because", waiver.because},
+                                  {"reference", waiver.reference},
+                                  {"applies", applies},
+                                  {"source", place(waiver.source)}});
     }
     return rows;
   }
@@ -444,6 +486,7 @@ class Assembly {
                         {"frame_count", static_cast<int>(input_.staging->next_frame_count)}};
   }
 
+  std::multimap<std::size_t, const StatedRule*> expects_;  // by command
   const PlanInput& input_;
   const SequencedLoad& load_;
   const Station& station_;

@@ -209,6 +209,7 @@ PlanDocument read(std::string_view text) {
     check.unit = row.at("unit").text();
     check.time = row.at("time").text();
     check.cause = counts(row.at("cause"));
+    check.waived = row.at("waiver").number_or_null().has_value();
     check.detail = row.at("detail").text();
     document.checks.push_back(std::move(check));
   });

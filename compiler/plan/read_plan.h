@@ -55,6 +55,7 @@ struct PlanCheck {
   std::string unit;
   std::string time;
   std::vector<std::uint64_t> cause;
+  bool waived = false;
   std::string detail;
 };
 

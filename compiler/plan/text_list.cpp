@@ -131,6 +131,7 @@ std::string verdict_table(const PlanDocument& plan, bool colour) {
   for (const PlanCheck& check : plan.checks) {
     std::string subject = check.subject;
     if (!check.detail.empty()) subject += " (" + check.detail + ")";
+    if (check.waived) subject += " (accepted by a waiver)";
     rows.push_back({check.verdict, check.code, subject, number_with_unit(check.margin, check.unit, true),
                     reading(check.value, check), check.margin ? reading(check.limit, check) : "",
                     check.margin || check.verdict != "holds" ? whole_seconds(check.time) : ""});

@@ -57,6 +57,7 @@ void Expander::run(SequencedLoad& load) {
     queue_.pop();
     step(cursor);
   }
+  if (!stopped_) state_rules();
 }
 
 // What stands outside every block that sets a time: each block there runs by itself.
@@ -68,6 +69,12 @@ void Expander::start_roots(StatementId first, Scope& scope, const SettingRef& se
       case StatementKind::Let:
       case StatementKind::Mark:
       case StatementKind::Note:
+        break;
+      case StatementKind::Require:
+        require_over_span(what, scope);
+        break;
+      case StatementKind::Waive:
+        waive(0, what, scope);
         break;
       case StatementKind::Each:
       case StatementKind::Repeat: {
@@ -222,6 +229,16 @@ bool Expander::statement(std::size_t cursor, const Statement& what) {
     case StatementKind::If:
       choice(cursor, what);
       break;
+    case StatementKind::Require:
+      require_now(cursor, what);
+      break;
+    case StatementKind::Expect:
+      expect(cursor, what);
+      break;
+    case StatementKind::Waive:
+      waive(cursors_[cursor].frames.back().tree, what, *cursors_[cursor].frames.back().scope);
+      break;
+    case StatementKind::Holds:
     case StatementKind::Then:
     case StatementKind::Else:  // never met alone
     case StatementKind::Let:
@@ -313,6 +330,7 @@ bool Expander::place(std::size_t cursor, const TimedCommand& command, const Stat
   timed.time = time;
   tracker_.apply(TimedCommandId{static_cast<std::uint32_t>(load_->commands.size())}, timed);
   last_of_[command.command] = load_->commands.size();
+  cursors_[cursor].last_command = load_->commands.size();
   load_->commands.push_back(std::move(timed));
   load_->provenance.push_back({what.span, setting->calls, setting->block, setting->notes, by_bring});
   return true;

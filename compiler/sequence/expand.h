@@ -36,6 +36,14 @@ class MarkFinder {
   Value crossing(const Binding& mark, Evaluator& evaluator);
   Value window(const Binding& mark, Evaluator& evaluator);
   Value block(const Binding& mark, Evaluator& evaluator, Scope& load_scope);
+  struct TimeChoice {
+    Value value;        // an error when there is none
+    bool said = false;  // why not has been reported
+    std::string words;  // " 3 times", " after 2031-..."
+  };
+  TimeChoice choose(const Binding& mark, const std::vector<Instant>& times, std::int64_t number,
+                    Evaluator& evaluator) const;
+  static std::string times_in_words(const std::vector<Instant>& times, const Evaluator& evaluator);
   [[nodiscard]] std::string windows_in_words(AntennaId antenna, const Evaluator& evaluator) const;
   std::optional<std::int64_t> occurrence(const Binding& mark, Evaluator& evaluator);
 
@@ -92,6 +100,7 @@ class Expander {
     std::size_t parent = SIZE_MAX;
     std::size_t children = 0;
     bool asleep = false;
+    std::size_t last_command = SIZE_MAX;  // sent by this cursor
     Instant children_end;
   };
 
@@ -114,6 +123,14 @@ class Expander {
   void together(std::size_t cursor, const Statement& what);
   void turns_block(std::size_t cursor, const Statement& what);
   void choice(std::size_t cursor, const Statement& what);
+  // stated.cpp: what the load says about itself
+  void state_rules();
+  void require_over_span(const Statement& what, Scope& scope);
+  void require_now(std::size_t cursor, const Statement& what);
+  void expect(std::size_t cursor, const Statement& what);
+  void waive(std::uint32_t tree, const Statement& what, Scope& scope);
+  bool is_check(const Waiver& waiver) const;
+  void add_rule(RuleNodeId node, StatedRule stated);
   // How often the body of `for each` or `repeat` runs; nullopt when it cannot be said.
   std::optional<std::int64_t> turns_of(std::uint32_t tree, const Statement& what, Scope& scope);
   // The block of an `if` that is chosen, `Then` or `Else`; invalid when there is none.

@@ -1,5 +1,6 @@
 // Marks that are no plain expressions: crossings of the sky, uplink windows, blocks.
 
+#include <algorithm>
 #include <numbers>
 
 #include "compiler/meaning/argument_words.h"
@@ -36,6 +37,46 @@ std::optional<std::int64_t> MarkFinder::occurrence(const Binding& mark, Evaluato
   return std::nullopt;
 }
 
+// The one of these times, rising, that the mark asks for: the nth, the first after or the last before an instant.
+MarkFinder::TimeChoice MarkFinder::choose(const Binding& mark, const std::vector<Instant>& times, std::int64_t number,
+                                          Evaluator& evaluator) const {
+  const MarkSource& source = *mark.mark;
+  TimeChoice result;
+  if (!source.beyond.is_valid()) {
+    if (number <= static_cast<std::int64_t>(times.size())) {
+      result.value = Value::of(times[static_cast<std::size_t>(number - 1)]);
+    } else if (number > 1) {
+      result.words = " " + std::to_string(number) + " times";
+    }
+    return result;
+  }
+  const Value limit = evaluator.evaluate_as(ValueKind::Instant, mark.tree, source.beyond, *mark.scope,
+                                            source.last ? "what follows `before`" : "what follows `after`");
+  if (!limit.is_usable()) {
+    result.value = limit;
+    result.said = true;
+    return result;
+  }
+  result.words = (source.last ? " before " : " after ") + format_utc(limit.instant, *program_->leap_seconds);
+  if (source.last) {
+    const auto from = std::lower_bound(times.begin(), times.end(), limit.instant);
+    if (from != times.begin()) result.value = Value::of(*std::prev(from));
+  } else {
+    const auto from = std::upper_bound(times.begin(), times.end(), limit.instant);
+    if (from != times.end()) result.value = Value::of(*from);
+  }
+  return result;
+}
+
+std::string MarkFinder::times_in_words(const std::vector<Instant>& times, const Evaluator& evaluator) {
+  constexpr std::size_t most = 4;
+  std::string list;
+  for (std::size_t i = 0; i < times.size() && i < most; ++i) {
+    list += (i == 0 ? "at " : ", ") + format_utc(times[i], *evaluator.program().leap_seconds);
+  }
+  return times.size() > most ? list + " and " + std::to_string(times.size() - most) + " times more" : list;
+}
+
 Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
   const MarkSource& source = *mark.mark;
   const std::string name =
@@ -66,17 +107,19 @@ Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
     return Value::error();
   }
   if (!sky_) sky_ = sampled_sky(program_->station->station.site, begin_, end_);
-  std::int64_t seen = 0;
+  std::vector<Instant> times;
   for (const Crossing& found : crossings(*sky_, quantity, value.number, begin_, end_)) {
-    if (found.rises == source.rises && ++seen == *number) return Value::of(found.time);
+    if (found.rises == source.rises) times.push_back(found.time);
   }
+  const auto choice = choose(mark, times, *number, evaluator);
+  if (choice.value.kind != ValueKind::Error || choice.said) return choice.value;
   const Range range = range_of(*sky_, quantity, begin_, end_);
   auto builder = evaluator.diagnostics().report(
       diagnostics::MarkNoSolution, mark.name.span, name, source.rises ? "rises above" : "falls below",
-      show(value.number, dimensions::angle), *number > 1 ? " " + std::to_string(*number) + " times" : "");
+      show(value.number, dimensions::angle), choice.words);
   builder.hint("over the span it goes from " + show(range.low, dimensions::angle) + " to " +
                show(range.high, dimensions::angle) +
-               (seen > 0 ? ", and crosses so " + std::to_string(seen) + " times" : ""));
+               (times.empty() ? "" : ", and crosses so " + times_in_words(times, evaluator)));
   return Value::error();
 }
 
@@ -94,14 +137,20 @@ Value MarkFinder::window(const Binding& mark, Evaluator& evaluator) {
     suggest_word(builder, source.antenna, known, "the station file lists no `windows`");
     return Value::error();
   }
-  std::size_t seen = 0;
+  std::vector<Instant> times;
   for (const Window& window : station.windows) {
     if (window.antenna != antenna || window.closes < begin_ || window.opens > end_) continue;
-    if (static_cast<std::int64_t>(++seen) == *number)
-      return Value::of(source.opens ? window.opens : window.closes);
+    times.push_back(source.opens ? window.opens : window.closes);
   }
-  auto builder =
-      evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number, seen);
+  std::sort(times.begin(), times.end());
+  const auto choice = choose(mark, times, *number, evaluator);
+  if (choice.value.kind != ValueKind::Error || choice.said) return choice.value;
+  const std::size_t seen = times.size();
+  auto builder = source.beyond.is_valid()
+                     ? evaluator.diagnostics().report(diagnostics::MarkNoSolution, mark.name.span, "window " + name,
+                                                      source.opens ? "opens" : "closes", "", choice.words.substr(1))
+                     : evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number,
+                                                      seen);
   const Span place = program_->station->place(station.antennas[antenna].origin);
   if (place.is_valid()) builder.context(place, "its windows are listed here");
   builder.hint(windows_in_words(antenna, evaluator));

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "compiler/meaning/meaning.h"
+#include "constraints/rules/rule.h"
 #include "constraints/sky/sky.h"
 #include "constraints/timeline/timeline.h"
 
@@ -40,6 +41,34 @@ struct NothingSent {
   std::string state;  // "parked"
 };
 
+enum class StatedKind : std::uint8_t { Rule, Require, Expect };
+
+// Where a rule of the rule book comes from.
+struct StatedRule {
+  StatedKind kind = StatedKind::Rule;
+  std::string text;  // Rule: its name; otherwise the condition as written
+  std::string why;
+  Span source;
+  std::vector<Span> calls;
+  std::size_t command = 0;  // Expect: the command it follows, by its place in the list
+  Duration within;          // Expect
+};
+
+// A failing check that the load's author accepts, as far as it says.
+struct StatedWaiver {
+  std::string check;    // a code such as `power/reserve`, or the name of a rule
+  std::string subject;  // empty: whatever the check is about
+  std::optional<double> accepted;  // SI: how far the value may go
+  Dimension dimension;
+  Instant from;
+  Instant to;
+  Instant until;
+  std::string because;
+  std::string reference;
+  Span source;
+  Span check_place;
+};
+
 struct SequencedLoad {
   std::string name;
   Span name_span;
@@ -50,6 +79,9 @@ struct SequencedLoad {
   std::vector<ResolvedMark> marks;     // rising by time, then name
   std::vector<NothingSent> nothing_sent;
   std::vector<std::string> notes;      // of the load itself
+  RuleBook rules;                      // rules of all files, what is required, what is expected
+  std::vector<StatedRule> stated;      // one per rule of the book, in its order
+  std::vector<StatedWaiver> waivers;   // in source order
 };
 
 // nullopt when an error was reported. `trees` as gathered, the load's first.

@@ -24,6 +24,8 @@ static_assert(CairnLexer::Name == static_cast<int>(TokenKind::Name));
 static_assert(CairnLexer::OpenBrace == static_cast<int>(TokenKind::OpenBrace));
 static_assert(CairnLexer::OpenBracket == static_cast<int>(TokenKind::OpenBracket));
 static_assert(CairnLexer::Greater == static_cast<int>(TokenKind::Greater));
+static_assert(CairnLexer::Each == static_cast<int>(TokenKind::Each));
+static_assert(CairnLexer::Reference == static_cast<int>(TokenKind::Reference));
 static_assert(CairnLexer::Use == static_cast<int>(TokenKind::Use));
 static_assert(CairnLexer::False == static_cast<int>(TokenKind::False));
 static_assert(CairnLexer::Slash == static_cast<int>(TokenKind::Slash));
@@ -64,10 +66,15 @@ void run_rule(CairnParser& parser, TokenKind first) {
     case TokenKind::From: parser.everyHead(); break;
     case TokenKind::Together: parser.togetherHead(); break;
     case TokenKind::For: parser.eachHead(); break;
+    case TokenKind::Rule: parser.ruleHead(); break;
     case TokenKind::Repeat: parser.repeatHead(); break;
     case TokenKind::If: parser.ifHead(); break;
     case TokenKind::Else: parser.elsePart(); break;
-    default: parser.leaf(); break;
+    case TokenKind::Let: case TokenKind::Mark: case TokenKind::Note: case TokenKind::Send: case TokenKind::Bring:
+    case TokenKind::Do: case TokenKind::Require: case TokenKind::Expect: case TokenKind::Waive:
+      parser.leaf();
+      break;
+    default: parser.sentence(); break;
   }
 }
 

@@ -205,8 +205,8 @@ class Layout {
   }
 
   [[nodiscard]] bool ends_value(std::size_t i) const {
+    if (is_name(kind(i))) return true;
     switch (kind(i)) {
-      case TokenKind::Name:
       case TokenKind::Number:
       case TokenKind::Unit:
       case TokenKind::Instant:
@@ -245,7 +245,7 @@ class Layout {
   // The parenthesis of a call or of a list of parameters.
   [[nodiscard]] bool calls(std::size_t parenthesis) const {
     const std::size_t name = before(parenthesis);
-    if (kind(name) == TokenKind::Name) return true;
+    if (is_name(kind(name))) return true;
     const std::size_t first = before(name);
     return kind(first) == TokenKind::Dot || kind(first) == TokenKind::Do || kind(first) == TokenKind::Routine;
   }

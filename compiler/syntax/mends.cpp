@@ -58,7 +58,7 @@ bool mend_send(const MistakePlace& place, const std::vector<Token>& tokens,
     report.hint("`send` takes its arguments without parentheses: " + ticked("send " + call + " NAME=VALUE"));
     return true;
   }
-  if (tokens.size() == 3 && failed.kind == TokenKind::Name && contains(expected, TokenKind::Dot)) {
+  if (tokens.size() == 3 && is_name(failed.kind) && contains(expected, TokenKind::Dot)) {
     const std::string whole(spelling(place.text, tokens[1]));
     report.fix(
         {place.file, tokens[1].end, failed.begin}, ".", FixKind::Guess,
@@ -87,7 +87,7 @@ bool mend_do(const MistakePlace& place, const std::vector<Token>& tokens,
                        "(NAME=" + std::string(place.text.substr(failed.begin, end - failed.begin)) + ")"));
     return true;
   }
-  if (failed.kind == TokenKind::Name && contains(expected, TokenKind::Comma)) {
+  if (is_name(failed.kind) && contains(expected, TokenKind::Comma)) {
     report.fix({place.file, before.end, before.end}, ",", FixKind::Safe,
                "write a `,` between the arguments of a routine");
     return true;
@@ -104,7 +104,7 @@ bool mend_argument(const MistakePlace& place, const std::vector<Token>& tokens, 
   } else if (starts_statement(failed.kind)) {
     report.fix({place.file, before.begin, failed.begin}, "", FixKind::Guess,
                "leave " + ticked(name) + " out: statements follow one another without a word between them");
-  } else if (failed.kind == TokenKind::Number || failed.kind == TokenKind::Name ||
+  } else if (failed.kind == TokenKind::Number || is_name(failed.kind) ||
              failed.kind == TokenKind::Instant || failed.kind == TokenKind::Text ||
              failed.kind == TokenKind::Minus) {
     report.fix({place.file, before.end, failed.begin}, "=", FixKind::Guess,
@@ -120,7 +120,7 @@ bool mend_text(const MistakePlace& place, const std::vector<Token>& tokens,
   const Token failed = tokens.back();
   const std::string word(spelling(place.text, failed));
   if (contains(expected, TokenKind::Text) && !contains(expected, TokenKind::Number) &&
-      failed.kind == TokenKind::Name) {
+      is_name(failed.kind)) {
     report.fix(span_of(place, failed), "\"" + word + "\"", FixKind::Guess,
                "write it in quotes: " + ticked("\"" + word + "\""));
     return true;
@@ -156,9 +156,9 @@ bool mend_name(const MistakePlace& place, const Token& failed, const std::vector
 }
 
 std::string statement_list(bool in_block) {
-  if (!in_block) return "outside blocks stand `use`, `let`, `routine` and `load`";
+  if (!in_block) return "outside blocks stand `use`, `let`, `routine`, `rule` and `load`";
   return "statements begin with `let`, `mark`, `note`, `send`, `bring`, `do`, `at`, `after`, `from`, `together`, "
-         "`for each`, `repeat` or `if`";
+         "`for each`, `repeat`, `if`, `require`, `expect` or `waive`";
 }
 
 // Words that other languages have, and ours for them.
@@ -207,6 +207,14 @@ std::string_view form_of(TokenKind keyword) {
       return "repeat NUMBER times { ... }";
     case TokenKind::If:
       return "if CONDITION { ... }` or `if CONDITION { ... } else { ... }";
+    case TokenKind::Require:
+      return "require CONDITION` or `require CONDITION between BEGIN and END";
+    case TokenKind::Expect:
+      return "expect CONDITION within DURATION";
+    case TokenKind::Waive:
+      return "waive CHECK to MARGIN from BEGIN to END because \"WORDS\" reference \"WORDS\" until INSTANT";
+    case TokenKind::Rule:
+      return "rule NAME \"WHY\" { ... }";
     case TokenKind::Else:
       return "if CONDITION { ... } else { ... }";
     case TokenKind::Routine:

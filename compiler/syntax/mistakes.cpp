@@ -66,6 +66,7 @@ std::string expectation(const std::vector<TokenKind>& kinds) {
   bool only_operators = true;
   if (value) words.emplace_back("a value");
   for (const TokenKind kind : kinds) {
+    if (is_word(kind) && is_name(kind) && contains(kinds, TokenKind::Name)) continue;  // a name as well
     switch (kind) {
       case TokenKind::Number:
       case TokenKind::Instant:
@@ -76,7 +77,14 @@ std::string expectation(const std::vector<TokenKind>& kinds) {
       case TokenKind::OpenParenthesis:
       case TokenKind::Minus:
       case TokenKind::Not:
+      case TokenKind::Command:
+      case TokenKind::Time:
         if (value) continue;
+        break;
+      case TokenKind::Window:
+      case TokenKind::Start:
+      case TokenKind::End:
+        if (value && contains(kinds, TokenKind::Command)) continue;
         break;
       default:
         break;
@@ -125,7 +133,7 @@ void report_unknown_unit(const MistakePlace& place, const Token& token, Diagnost
 std::optional<std::string> near_keyword(const MistakePlace& place, const std::vector<TokenKind>& expected) {
   std::vector<std::string> words;
   for (const TokenKind kind : expected) {
-    if (is_keyword(kind)) words.emplace_back(kind_spelling(kind));
+    if (is_word(kind)) words.emplace_back(kind_spelling(kind));
   }
   const std::string_view word = spelling(place.text, place.failed);
   return word.size() > longest_shown ? std::nullopt : nearest_word(word, words);
@@ -140,7 +148,7 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
     const Token before = tokens[count - 2];
     const bool touching = before.end == failed.begin;
     if (before.kind == TokenKind::Number && touching &&
-        (failed.kind == TokenKind::Dot || failed.kind == TokenKind::Comma || failed.kind == TokenKind::Name ||
+        (failed.kind == TokenKind::Dot || failed.kind == TokenKind::Comma || is_name(failed.kind) ||
          failed.kind == TokenKind::Number)) {
       std::uint32_t end = failed.end;
       while (end < place.text.size() &&
@@ -166,14 +174,14 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
           .fix(whole, good, FixKind::Safe, "write `" + unquoted(good) + "`");
       return true;
     }
-    if (before.kind == TokenKind::Number && failed.kind == TokenKind::Name &&
+    if (before.kind == TokenKind::Number && is_name(failed.kind) &&
         on_one_line(place, before, failed) && !near_keyword(place, expected)) {
       report_unknown_unit(place, failed, diagnostics);
       return true;
     }
   }
   if (count >= 3 && tokens[count - 3].kind == TokenKind::Number &&
-      tokens[count - 2].kind == TokenKind::Name && contains(expected, TokenKind::Equals)) {
+      is_name(tokens[count - 2].kind) && contains(expected, TokenKind::Equals)) {
     const Token number = tokens[count - 3];
     const Token word = tokens[count - 2];
     if (on_one_line(place, number, word)) {
@@ -196,6 +204,7 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
 std::string token_words(std::string_view text, const Token& token) {
   const std::string_view shown = spelling(text, token);
   if (is_keyword(token.kind)) return "the reserved word " + quoted(shown);
+  if (is_name(token.kind)) return "the name " + quoted(shown);
   switch (token.kind) {
     case TokenKind::EndOfFile:
       return "the end of the file";
@@ -244,7 +253,7 @@ bool report_broken_token(const MistakePlace& place, Diagnostics& diagnostics) {
 
 bool near_statement(const MistakePlace& place) {
   const std::string_view word = spelling(place.text, place.failed);
-  if (place.failed.kind != TokenKind::Name || word.size() > longest_shown) return false;
+  if (!is_name(place.failed.kind) || word.size() > longest_shown) return false;
   std::size_t next = place.failed.end;
   while (next < place.text.size() && place.text[next] == ' ') ++next;
   if (next < place.text.size() && (place.text[next] == '=' || place.text[next] == '.')) return false;
@@ -264,7 +273,7 @@ void report_mistake(const MistakePlace& place, Diagnostics& diagnostics) {
     const Token first = tokens.front();
     report.context(span_of(place, first), "in this statement");
   }
-  const auto near = failed.kind == TokenKind::Name ? near_keyword(place, expected) : std::nullopt;
+  const auto near = is_name(failed.kind) ? near_keyword(place, expected) : std::nullopt;
   if (near) {
     report.fix(span_of(place, failed), *near, FixKind::Guess, "did you mean `" + *near + "`?");
   } else {
@@ -282,9 +291,9 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
   }
   const Span span = span_of(place, failed);
   const std::string_view shown = spelling(place.text, failed);
-  const bool short_name = failed.kind == TokenKind::Name && shown.size() <= longest_shown;
+  const bool short_name = is_name(failed.kind) && shown.size() <= longest_shown;
   const auto near = short_name ? nearest_word(shown, statement_words(in_block)) : std::nullopt;
-  if (near || (failed.kind == TokenKind::Name && !after_statement)) {
+  if (near || (is_name(failed.kind) && !after_statement)) {
     auto report = diagnostics.report(diagnostics::UnknownStatement, span, unquoted(shown));
     if (near) {
       report.fix(span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
@@ -293,7 +302,7 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
     }
     return;
   }
-  const std::string wanted = !in_block         ? "`use`, `let`, `routine` or `load`"
+  const std::string wanted = !in_block         ? "`use`, `let`, `routine`, `rule` or `load`"
                              : after_statement ? "the next statement or `}`"
                                                : "a statement or `}`";
   auto report =

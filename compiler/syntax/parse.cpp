@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "compiler/syntax/mistakes.h"
+#include "compiler/syntax/prelude.h"
 #include "compiler/syntax/statement_reader.h"
 #include "compiler/syntax/utf8.h"
 #include "compiler/text/catalogue.h"
@@ -28,6 +29,8 @@ struct Frame {
   bool single = false;   // `after D STATEMENT`: ends with its statement
   bool may_else = false;  // of `if`: the block has ended, `else` may follow
   bool is_load = false;
+  bool is_rule = false;
+  bool has_sentence = false;
   StatementId statement;  // the owner, when a statement
   std::size_t item = 0;   // the owner, when `statement` is invalid and not dropped
   StatementId last_child;
@@ -86,6 +89,9 @@ class Driver {
       case TokenKind::Routine:
         open_item(reader_.read_routine_head(item), item, first);
         return true;
+      case TokenKind::Rule:
+        open_item(reader_.read_rule_head(item), item, first);
+        return true;
       default:
         break;
     }
@@ -127,6 +133,7 @@ class Driver {
     Frame frame;
     frame.opener = item.keyword;
     frame.is_load = item.kind == ItemKind::Load;
+    frame.is_rule = item.kind == ItemKind::Rule;
     frame.item = tree_.items.size();
     tree_.items.push_back(std::move(item));
     frames_.push_back(frame);
@@ -143,6 +150,8 @@ class Driver {
     }
     if (first.kind == TokenKind::CloseBrace) {
       close_block(first);
+    } else if (frames_.back().is_rule) {
+      rule_line(first);
     } else if (first.kind == TokenKind::SpanWord) {
       span_line(first);
     } else if (starts_leaf(first.kind)) {
@@ -153,6 +162,38 @@ class Driver {
       stray(first, !reader_.first_on_line(first) && after_statement_);
     }
     return true;
+  }
+
+  // A rule holds one sentence.
+  void rule_line(const Token& first) {
+    if (std::exchange(frames_.back().has_sentence, true) || !starts_sentence(first.kind)) {
+      report_in_rule(first);
+      reader_.advance();
+      resync(reader_.span(first), false);
+      return;
+    }
+    Statement statement;
+    if (!reader_.read_holds(statement)) {
+      frames_.back().dropped = true;  // what else is in the rule is not looked at
+      fail(first, false);
+      return;
+    }
+    add(std::move(statement));
+    after_statement_ = false;
+  }
+
+  void report_in_rule(const Token& found) {
+    const bool second = frames_.back().last_child.is_valid();
+    if (frames_.back().dropped) return;
+    if (report_broken_token(place(found.begin), diagnostics_)) return;
+    diagnostics_
+        .report(diagnostics::UnexpectedToken, reader_.span(found), token_words(text_, found),
+                std::string(second ? "`}`" : "a condition"))
+        .context(frames_.back().opener, "in this rule")
+        .hint(second && starts_sentence(found.kind)
+                  ? "a rule holds one sentence: join two with `and`, or give the second a rule of its own"
+                  : "a rule is written `rule NAME \"WHY\" { CONDITION }`, or with a form such as `CONDITION no more "
+                    "than DURATION in any DURATION`");
   }
 
   // A token that begins no statement.
@@ -367,6 +408,7 @@ class Driver {
       end_singles();
       if (frames_.empty()) return;
     }
+    if (frames_.back().is_rule && !frames_.back().has_sentence && !frames_.back().dropped) report_in_rule(brace);
     if (!suspect_.is_valid() && reader_.first_on_line(brace) &&
         indentation(brace.begin) < indentation(frames_.back().opener.begin)) {
       suspect_ = frames_.back().opener;
@@ -479,6 +521,7 @@ class Driver {
     frame.dropped = true;
     frame.assumed = assumed;
     if (assumed) ++assumed_;
+    frame.is_rule = text_.substr(owner.begin, owner.end - owner.begin) == "rule";
     if (text_.substr(owner.begin, owner.end - owner.begin) == "if") {
       Frame holder = frame;
       holder.single = true;
@@ -544,70 +587,6 @@ class Driver {
   std::uint32_t last_statement_ = 0;
   bool stopped_ = false;
 };
-
-void report_encoding(std::string_view text, Span at, Diagnostics& diagnostics) {
-  const auto byte = static_cast<unsigned char>(text[at.begin]);
-  constexpr std::string_view digits = "0123456789ABCDEF";
-  const std::string shown{'`', digits[byte >> 4U], digits[byte & 15U], '`'};
-  const std::string what = byte == 0 ? std::string("NUL") : "malformed UTF-8, " + shown + ",";
-  auto report = diagnostics.report(diagnostics::BadEncoding, at, what, std::size_t{at.begin});
-  const bool wide = text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF") ||
-                    (text.size() > 3 && (text[0] == '\0') != (text[1] == '\0') &&
-                     (text[0] == '\0') == (text[2] == '\0') && (text[1] == '\0') == (text[3] == '\0'));
-  const std::string_view head = text.substr(0, 4096);
-  const auto controls = std::count_if(head.begin(), head.end(), [](char c) { return c >= 0 && c < 9; });
-  if (wide) {
-    report.hint("the file is UTF-16: save it as UTF-8");
-  } else if (controls > 0) {
-    report.hint("this is no text: is it the right file?");
-  } else {
-    report.hint("save the file as UTF-8; it was probably saved in an older encoding such as Latin-1");
-  }
-}
-
-// Growing tables cost more than cutting the text into tokens does: so count first. The counts are right for
-// good text and only a hint otherwise; bounded, because wrong text may be nothing but keywords.
-void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
-  constexpr std::size_t most = 1000000;
-  std::size_t statements = 0;
-  std::size_t arguments = 0;
-  std::size_t expressions = 0;
-  std::size_t paths = 0;
-  TokenSource source(text, offset, nullptr);
-  TokenKind before = TokenKind::EndOfFile;
-  for (Token token = source.next(); token.kind != TokenKind::EndOfFile; token = source.next()) {
-    if (starts_statement(token.kind)) ++statements;
-    switch (token.kind) {
-      case TokenKind::Send: case TokenKind::Bring:
-        ++paths;
-        break;
-      case TokenKind::Equals:
-        ++arguments;
-        break;
-      case TokenKind::Number:
-      case TokenKind::Instant:
-      case TokenKind::True:
-      case TokenKind::False:
-      case TokenKind::Plus:
-      case TokenKind::Minus:
-      case TokenKind::Star:
-      case TokenKind::Slash:
-        ++expressions;
-        break;
-      case TokenKind::Name:
-      case TokenKind::Text:
-        if (before == TokenKind::Equals) ++expressions;
-        break;
-      default:
-        break;
-    }
-    before = token.kind;
-  }
-  tree.statements.reserve(std::min(statements, most));
-  tree.arguments.reserve(std::min(arguments, most));
-  tree.expressions.reserve(std::min(expressions, most));
-  tree.paths.reserve(std::min(paths, most));
-}
 
 }  // namespace
 

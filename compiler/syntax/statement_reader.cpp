@@ -41,7 +41,7 @@ bool StatementReader::accept(TokenKind kind) {
 }
 
 bool StatementReader::read_word(Word& word) {
-  if (current_.kind != TokenKind::Name) return false;
+  if (!is_name(current_.kind)) return false;
   word = {text(current_), span(current_)};
   advance();
   return true;
@@ -103,7 +103,7 @@ bool StatementReader::read_routine_head(Item& item) {
   item.keyword = span(current_);
   advance();
   if (!read_word(item.name) || !accept(TokenKind::OpenParenthesis)) return false;
-  if (current_.kind == TokenKind::Name) {
+  if (is_name(current_.kind)) {
     do {
       Parameter parameter;
       if (!read_parameter(parameter)) return false;
@@ -111,6 +111,15 @@ bool StatementReader::read_routine_head(Item& item) {
     } while (accept(TokenKind::Comma));
   }
   if (!accept(TokenKind::CloseParenthesis) || !accept(TokenKind::OpenBrace)) return false;
+  item.span = {tree_.file, item.keyword.begin, last_end_};
+  return true;
+}
+
+bool StatementReader::read_rule_head(Item& item) {
+  item.kind = ItemKind::Rule;
+  item.keyword = span(current_);
+  advance();
+  if (!read_word(item.name) || !read_text(item.text) || !accept(TokenKind::OpenBrace)) return false;
   item.span = {tree_.file, item.keyword.begin, last_end_};
   return true;
 }
@@ -170,6 +179,24 @@ bool StatementReader::read_leaf(Statement& statement) {
       good = accept(TokenKind::To) && read_word(statement.name);
       if (good) statement.path = tree_.paths.add(path);
       break;
+    case TokenKind::Require: {
+      statement.kind = StatementKind::Require;
+      Sentence sentence;
+      good = read_sentence(sentence);
+      if (good) statement.sentence = tree_.sentences.add(sentence);
+      break;
+    }
+    case TokenKind::Expect:
+      statement.kind = StatementKind::Expect;
+      good = read_condition(statement.value) && accept(TokenKind::Within) && read_expression(statement.second);
+      break;
+    case TokenKind::Waive: {
+      statement.kind = StatementKind::Waive;
+      Waiver waiver;
+      good = read_waiver(waiver);
+      if (good) statement.waiver = tree_.waivers.add(waiver);
+      break;
+    }
     default:
       statement.kind = StatementKind::Do;
       good = read_word(statement.name) && accept(TokenKind::OpenParenthesis) && read_arguments(statement, true) &&
@@ -178,16 +205,6 @@ bool StatementReader::read_leaf(Statement& statement) {
   }
   if (good) statement.span = {tree_.file, statement.keyword.begin, last_end_};
   return good;
-}
-
-bool StatementReader::starts_expression() const {
-  switch (current_.kind) {
-    case TokenKind::Minus: case TokenKind::Number: case TokenKind::Instant: case TokenKind::Text:
-    case TokenKind::True: case TokenKind::False: case TokenKind::Name: case TokenKind::OpenParenthesis:
-      return true;
-    default:
-      return false;
-  }
 }
 
 bool StatementReader::read_mark(MarkId& mark) {
@@ -203,9 +220,9 @@ bool StatementReader::read_mark_source(MarkSource& source) {
       advance();
       source.kind = MarkKind::Window;
       if (!read_word(source.antenna)) return false;
-      if (starts_expression() && !read_expression(source.occurrence)) return false;
+      if (starts_value(current_.kind) && !read_expression(source.occurrence)) return false;
       source.opens = current_.kind == TokenKind::Opens;
-      return accept(TokenKind::Opens) || accept(TokenKind::Closes);
+      return (accept(TokenKind::Opens) || accept(TokenKind::Closes)) && read_occurrence(source);
     case TokenKind::Start: case TokenKind::End:
       source.kind = MarkKind::Block;
       source.at_start = current_.kind == TokenKind::Start;
@@ -230,8 +247,15 @@ bool StatementReader::read_mark_source(MarkSource& source) {
   source.rises = current_.kind == TokenKind::Rises;
   advance();
   if (!accept(source.rises ? TokenKind::Above : TokenKind::Below)) return false;
-  if (!read_expression(source.value)) return false;
-  return !accept(TokenKind::NumberWord) || read_expression(source.occurrence);
+  return read_expression(source.value) && read_occurrence(source);
+}
+
+bool StatementReader::read_occurrence(MarkSource& source) {
+  if (accept(TokenKind::NumberWord)) return read_expression(source.occurrence);
+  if (accept(TokenKind::First)) return accept(TokenKind::After) && read_expression(source.beyond);
+  if (!accept(TokenKind::Last)) return true;
+  source.last = true;
+  return accept(TokenKind::Before) && read_expression(source.beyond);
 }
 
 bool StatementReader::read_argument() {
@@ -245,7 +269,7 @@ bool StatementReader::read_argument() {
 
 bool StatementReader::read_arguments(Statement& statement, bool in_parentheses) {
   statement.first_argument = static_cast<std::uint32_t>(tree_.arguments.size());
-  while (current_.kind == TokenKind::Name) {
+  while (is_name(current_.kind)) {
     if (!read_argument()) {
       tree_.arguments.resize(statement.first_argument);
       return false;
@@ -253,7 +277,7 @@ bool StatementReader::read_arguments(Statement& statement, bool in_parentheses) 
     ++statement.argument_count;
     if (!in_parentheses) continue;
     if (!accept(TokenKind::Comma)) break;
-    if (current_.kind != TokenKind::Name) return false;
+    if (!is_name(current_.kind)) return false;
   }
   return true;
 }
@@ -358,131 +382,6 @@ bool StatementReader::read_expression(ExpressionId& id) {
   return read_sum(id);
 }
 
-bool StatementReader::read_condition(ExpressionId& id) {
-  depth_ = 0;
-  operators_ = 0;
-  return read_disjunction(id);
-}
-
-bool StatementReader::enter() {
-  too_deep_ = depth_ >= nesting_limit_;
-  if (!too_deep_) ++depth_;
-  return !too_deep_;
-}
-
-// A word, a number or a text by itself, without parentheses.
-bool StatementReader::is_plain_value(ExpressionId id) const {
-  const Expression& value = tree_.expressions[id];
-  switch (value.kind) {
-    case ExpressionKind::Number: case ExpressionKind::Quantity: case ExpressionKind::Instant:
-    case ExpressionKind::Text:
-      return text_[value.span.begin] != '(';
-    case ExpressionKind::Name:
-      return text_[value.span.begin] != '(' && !tree_.paths[value.path].second.is_present();
-    default:
-      return false;
-  }
-}
-
-// `part is open or shut` is `part is open or part is shut`.
-ExpressionId StatementReader::join_or(ExpressionId left, ExpressionId right) {
-  ExpressionId last = left;
-  if (tree_.expressions[last].kind == ExpressionKind::Or) last = tree_.expressions[last].right;
-  if (tree_.expressions[last].kind == ExpressionKind::Is && is_plain_value(right)) {
-    right = join(ExpressionKind::Is, tree_.expressions[last].left, right);
-    tree_.expressions[right].span = tree_.expressions[tree_.expressions[right].right].span;
-  }
-  return join(ExpressionKind::Or, left, right);
-}
-
-bool StatementReader::read_disjunction(ExpressionId& id) {
-  if (!read_conjunction(id)) return false;
-  while (current_.kind == TokenKind::Or) {
-    if (!count_operator()) return false;
-    advance();
-    ExpressionId right;
-    if (!read_conjunction(right)) return false;
-    id = join_or(id, right);
-  }
-  return true;
-}
-
-bool StatementReader::read_conjunction(ExpressionId& id) {
-  if (!read_negation(id)) return false;
-  while (current_.kind == TokenKind::And) {
-    if (!count_operator()) return false;
-    advance();
-    ExpressionId right;
-    if (!read_negation(right)) return false;
-    id = join(ExpressionKind::And, id, right);
-  }
-  return true;
-}
-
-bool StatementReader::read_negation(ExpressionId& id) {
-  if (current_.kind != TokenKind::Not) return read_comparison(id);
-  Expression expression;
-  expression.kind = ExpressionKind::Not;
-  expression.span = span(current_);
-  if (!enter()) return false;
-  advance();
-  if (!read_negation(expression.left)) return false;
-  --depth_;
-  expression.span.end = last_end_;
-  id = tree_.expressions.add(expression);
-  return true;
-}
-
-bool StatementReader::read_comparison(ExpressionId& id) {
-  if (!read_sum(id)) return false;
-  ExpressionKind kind = ExpressionKind::Less;
-  switch (current_.kind) {
-    case TokenKind::Less: break;
-    case TokenKind::LessOrEqual: kind = ExpressionKind::LessOrEqual; break;
-    case TokenKind::Greater: kind = ExpressionKind::Greater; break;
-    case TokenKind::GreaterOrEqual: kind = ExpressionKind::GreaterOrEqual; break;
-    case TokenKind::Is: return read_is(id);
-    default: return true;
-  }
-  advance();
-  ExpressionId right;
-  if (!read_sum(right)) return false;
-  id = join(kind, id, right);
-  return true;
-}
-
-bool StatementReader::read_is(ExpressionId& id) {
-  advance();
-  const bool negated = accept(TokenKind::Not);
-  if (!accept(TokenKind::In)) {
-    ExpressionId right;
-    if (!read_sum(right)) return false;
-    id = join(negated ? ExpressionKind::IsNot : ExpressionKind::Is, id, right);
-    return true;
-  }
-  if (!accept(TokenKind::OpenBracket)) return false;
-  Expression among;
-  among.kind = negated ? ExpressionKind::NotAmong : ExpressionKind::Among;
-  among.span = tree_.expressions[id].span;
-  among.left = id;
-  ExpressionId last;
-  if (!accept(TokenKind::CloseBracket)) {
-    do {
-      Expression element;
-      element.kind = ExpressionKind::Listed;
-      if (!count_operator() || !read_sum(element.left)) return false;
-      element.span = tree_.expressions[element.left].span;
-      const ExpressionId added = tree_.expressions.add(element);
-      (last.is_valid() ? tree_.expressions[last].right : among.right) = added;
-      last = added;
-    } while (accept(TokenKind::Comma));
-    if (!accept(TokenKind::CloseBracket)) return false;
-  }
-  among.span.end = last_end_;
-  id = tree_.expressions.add(among);
-  return true;
-}
-
 bool StatementReader::read_sum(ExpressionId& id) {
   if (!read_term(id)) return false;
   while (current_.kind == TokenKind::Plus || current_.kind == TokenKind::Minus) {
@@ -565,16 +464,13 @@ bool StatementReader::read_factor(ExpressionId& id) {
       expression.text = text(current_);
       advance();
       break;
-    case TokenKind::Name: {
+    default: {
       expression.kind = ExpressionKind::Name;
       PathName path;
       good = read_path(path);
       if (good) expression.path = tree_.paths.add(path);
       break;
     }
-    default:
-      good = false;
-      break;
   }
   if (!good) return false;
   expression.span.end = last_end_;

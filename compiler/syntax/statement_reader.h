@@ -38,6 +38,8 @@ class StatementReader {
   bool read_let(Item& item);
   bool read_load_head(Item& item);
   bool read_routine_head(Item& item);
+  bool read_rule_head(Item& item);
+  bool read_holds(Statement& statement);  // one sentence of a rule
 
   void clear_failure();
   // Why the last failure was not a plain unexpected token.
@@ -67,6 +69,19 @@ class StatementReader {
   bool read_comparison(ExpressionId& id);
   bool read_is(ExpressionId& id);
   bool read_each(Statement& statement);
+  bool read_occurrence(MarkSource& source);
+  [[nodiscard]] bool starts_happening() const;
+  bool read_happening(ExpressionId& id);
+  bool read_command(Expression& expression);
+  bool read_window(Expression& expression);
+  bool read_operand(ExpressionId& id);
+  bool read_sentence(Sentence& sentence);
+  bool read_interval(Sentence& sentence);
+  bool read_scope(Sentence& sentence);
+  bool read_form(Sentence& sentence);
+  bool read_most(Sentence& sentence);
+  bool read_only(Sentence& sentence);
+  bool read_waiver(Waiver& waiver);
   bool read_term(ExpressionId& id);
   bool read_factor(ExpressionId& id);
   bool read_sum(ExpressionId& id);
@@ -76,7 +91,6 @@ class StatementReader {
   [[nodiscard]] bool is_plain_value(ExpressionId id) const;
   ExpressionId join_or(ExpressionId left, ExpressionId right);
   bool enter();  // one level deeper, or `too_deep_`
-  bool starts_expression() const;
   void check_escapes(const Token& token);
 
   std::string_view text_;

@@ -27,10 +27,10 @@ constexpr std::array reserved{
     Spelling{"closes", TokenKind::Closes}, Spelling{"rises", TokenKind::Rises},
     Spelling{"falls", TokenKind::Falls}, Spelling{"above", TokenKind::Above}, Spelling{"below", TokenKind::Below},
     Spelling{"number", TokenKind::NumberWord},
-    Spelling{"each", TokenKind::Each}, Spelling{"in", TokenKind::In}, Spelling{"repeat", TokenKind::Repeat},
-    Spelling{"times", TokenKind::Times}, Spelling{"if", TokenKind::If}, Spelling{"else", TokenKind::Else},
+    Spelling{"in", TokenKind::In}, Spelling{"repeat", TokenKind::Repeat},
+    Spelling{"if", TokenKind::If}, Spelling{"else", TokenKind::Else},
     Spelling{"and", TokenKind::And}, Spelling{"or", TokenKind::Or}, Spelling{"not", TokenKind::Not},
-    Spelling{"is", TokenKind::Is}, Spelling{"true", TokenKind::True},
+    Spelling{"is", TokenKind::Is}, Spelling{"require", TokenKind::Require}, Spelling{"rule", TokenKind::Rule}, Spelling{"expect", TokenKind::Expect}, Spelling{"within", TokenKind::Within}, Spelling{"waive", TokenKind::Waive}, Spelling{"because", TokenKind::Because}, Spelling{"until", TokenKind::Until}, Spelling{"never", TokenKind::Never}, Spelling{"always", TokenKind::Always}, Spelling{"while", TokenKind::While}, Spelling{"between", TokenKind::Between}, Spelling{"only", TokenKind::Only}, Spelling{"inside", TokenKind::Inside}, Spelling{"outside", TokenKind::Outside}, Spelling{"before", TokenKind::Before}, Spelling{"no", TokenKind::No}, Spelling{"once", TokenKind::Once}, Spelling{"lasts", TokenKind::Lasts}, Spelling{"apart", TokenKind::Apart}, Spelling{"followed", TokenKind::Followed}, Spelling{"command", TokenKind::Command}, Spelling{"time", TokenKind::Time}, Spelling{"each", TokenKind::Each}, Spelling{"times", TokenKind::Times}, Spelling{"any", TokenKind::Any}, Spelling{"more", TokenKind::More}, Spelling{"less", TokenKind::LessWord}, Spelling{"than", TokenKind::Than}, Spelling{"by", TokenKind::By}, Spelling{"since", TokenKind::Since}, Spelling{"first", TokenKind::First}, Spelling{"last", TokenKind::Last}, Spelling{"reference", TokenKind::Reference}, Spelling{"true", TokenKind::True},
     Spelling{"false", TokenKind::False},
     Spelling{"ns", TokenKind::Unit}, Spelling{"us", TokenKind::Unit}, Spelling{"ms", TokenKind::Unit},
     Spelling{"s", TokenKind::Unit}, Spelling{"min", TokenKind::Unit}, Spelling{"h", TokenKind::Unit},
@@ -95,7 +95,7 @@ constexpr ReservedIndex make_index() {
 constexpr ReservedIndex reserved_index = make_index();
 
 TokenKind word_kind(std::string_view word) {
-  if (word.size() > 8) return TokenKind::Name;
+  if (word.size() > 9) return TokenKind::Name;
   const auto letter = static_cast<std::size_t>(static_cast<unsigned char>(word[0]));
   for (std::size_t i = reserved_index.begin[letter]; i < reserved_index.begin[letter + 1]; ++i) {
     if (reserved_index.words[i].text == word) return reserved_index.words[i].kind;

@@ -21,10 +21,14 @@ struct StatementTag;
 struct ItemTag;
 struct PathTag;
 struct MarkTag;
+struct SentenceTag;
+struct WaiverTag;
 using ExpressionId = Id<ExpressionTag>;
 using StatementId = Id<StatementTag>;
 using PathId = Id<PathTag>;
 using MarkId = Id<MarkTag>;
+using SentenceId = Id<SentenceTag>;
+using WaiverId = Id<WaiverTag>;
 
 // A word with its place.
 struct Word {
@@ -58,6 +62,14 @@ enum class ExpressionKind : std::uint8_t {
   Listed,    // an element of a list: left, and in `right` the next Listed or nothing
   Not,       // not left
   And, Or,   // left, right
+  // Only in rules, and where a load requires or expects something:
+  Command,      // command UNIT.COMMAND(a=v, ...): path, and in `right` a Given or nothing
+  Given,        // an argument of a Command: path (its name), left, and in `right` the next Given or nothing
+  Window,       // window ANTENNA 2: path (the antenna), and in `left` a Number or nothing
+  WindowOpens,  // window ANTENNA 2 opens
+  WindowCloses,
+  StartOf, EndOf,        // left
+  TimeSince, TimeUntil,  // left
 };
 
 struct Expression {
@@ -94,6 +106,52 @@ struct MarkSource {
   Word block;
   bool at_start = false;
   ExpressionId occurrence;  // absent: the first in the span
+  ExpressionId beyond;      // the first after, or the last before this instant
+  bool last = false;
+};
+
+// What must hold over the whole load: `[never] condition [while ...] [between ... and ...]`, or one of the forms.
+enum class SentenceForm : std::uint8_t {
+  Plain,        // condition; `never`, `whilst`, `from` and `to` may be there
+  AtMost,       // condition no more than amount [times | once] [in any within]
+  LastsAtMost,  // condition lasts no more than amount
+  LastsAtLeast, // condition lasts no less than amount
+  Apart,        // condition apart by amount
+  OnlyInside,   // condition only inside other
+  OnlyOutside,
+  OnlyWhile,
+  OnlyBefore,
+  OnlyAfter,    // condition only after [amount of] other
+  OnlyBetween,  // condition only between from and to
+  Followed,     // condition followed by other within amount
+};
+
+struct Sentence {
+  SentenceForm form = SentenceForm::Plain;
+  bool never = false;
+  bool once = false;   // AtMost: `once` instead of an amount
+  bool times = false;  // AtMost: `times` was written
+  Span span;
+  ExpressionId condition;
+  ExpressionId other;
+  ExpressionId amount;
+  ExpressionId within;
+  ExpressionId whilst;
+  ExpressionId from;
+  ExpressionId to;
+};
+
+// waive AREA/WORD of "SUBJECT" to MARGIN from A to B because "..." reference "..." until DATE
+struct Waiver {
+  Word area;
+  Word word;     // absent: `area` is the name of a rule
+  Word subject;  // absent: any
+  ExpressionId margin;
+  ExpressionId from;
+  ExpressionId to;
+  Word because;
+  Word reference;
+  ExpressionId until;
 };
 
 enum class StatementKind : std::uint8_t {
@@ -111,6 +169,10 @@ enum class StatementKind : std::uint8_t {
   Repeat,    // repeat N times { ... }                 value, body
   If,        // if CONDITION { ... } else { ... }      value, body: a Then, and an Else or nothing
   Then,      // { ... }                                body
+  Holds,     // in a rule: one sentence                sentence
+  Require,   // require SENTENCE                       sentence
+  Expect,    // expect CONDITION within D              value, second
+  Waive,     // waive ...                              waiver
   Else,      // else { ... }                           body; `else if` is an Else that holds one If
 };
 
@@ -123,6 +185,8 @@ struct Statement {
   Word text;  // between the quotes, escapes still in place
   PathId path;
   MarkId mark;
+  SentenceId sentence;
+  WaiverId waiver;
   ExpressionId value;
   ExpressionId second;
   ExpressionId third;
@@ -143,6 +207,7 @@ enum class ItemKind : std::uint8_t {
   Use,      // use "path"                 text
   Let,      // let NAME = value           name, value
   Routine,  // routine NAME(...) { ... }  name, parameters, body
+  Rule,     // rule NAME "why" { ... }     name, text, body
   Load,     // load "name" for STATION { span A to B ... }  text, station, span_from, span_to, body
 };
 
@@ -172,6 +237,8 @@ struct Tree {
   Table<ExpressionId, Expression> expressions;
   Table<PathId, PathName> paths;
   Table<MarkId, MarkSource> marks;
+  Table<SentenceId, Sentence> sentences;
+  Table<WaiverId, Waiver> waivers;
   std::vector<Argument> arguments;
   std::vector<Comment> comments;
 };

@@ -43,7 +43,9 @@ CheckResults run_checks(const CheckInput& input) {
 
 Verdict overall(const std::vector<Finding>& findings) {
   Verdict worst = Verdict::Holds;
-  for (const Finding& finding : findings) worst = std::max(worst, finding.verdict);
+  for (const Finding& finding : findings) {
+    if (finding.waiver == 0) worst = std::max(worst, finding.verdict);
+  }
   return worst;
 }
 

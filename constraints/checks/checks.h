@@ -33,7 +33,7 @@ struct CheckResults {
 
 CheckResults run_checks(const CheckInput& input);
 
-// The worst word among the findings; Holds when there are none.
+// The worst word among the findings that no waiver accepts; Holds when there are none.
 Verdict overall(const std::vector<Finding>& findings);
 
 }  // namespace cairn

@@ -400,9 +400,11 @@ namespace {
 
 // So that no difference of two overflows.
 constexpr double largest_value = greatest_limit;
-constexpr std::int64_t largest_time = std::int64_t{1} << 61;
+// From 1921 to 2177.
+constexpr Instant first_time{-(std::int64_t{1} << 60)};
+constexpr Instant last_time{INT64_MAX - (std::int64_t{1} << 61)};
 
-bool is_usable(Instant time) { return std::abs(time.tai_nanoseconds / 2) < largest_time / 2; }
+bool is_usable(Instant time) { return first_time < time && time < last_time; }
 bool is_usable(const EventTime& time) {
   return is_usable(time.nominal) && is_usable(time.earliest) && is_usable(time.latest) &&
          time.earliest <= time.nominal && time.nominal <= time.latest;

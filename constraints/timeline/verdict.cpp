@@ -30,6 +30,8 @@ std::string_view to_word(CheckKind kind) {
       return "modes";
     case CheckKind::Table:
       return "table";
+    case CheckKind::Rules:
+      return "rules";
   }
   return {};
 }

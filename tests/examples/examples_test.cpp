@@ -110,6 +110,7 @@ const std::map<std::string, Special> special{
     {"syntax/file-too-large", {"", "no page is as long"}},
     {"syntax/too-many-errors", {"", "no page is as long"}},
     {"time/after-leap-table", {"", "the code that every example gives"}},
+    {"waiver/nothing", {"", "a warning: the load holds"}},
 };
 
 std::string code_of(const SourceText& page) {
@@ -147,11 +148,14 @@ TEST(Pages, Power) { check_pages("power"); }
 TEST(Pages, Heat) { check_pages("heat"); }
 TEST(Pages, Modes) { check_pages("modes"); }
 TEST(Pages, Table) { check_pages("table"); }
+TEST(Pages, Rules) { check_pages("rules"); }
+TEST(Pages, Waiver) { check_pages("waiver"); }
 
 TEST(Pages, EveryAreaIsRunHereOrElsewhere) {
   // Station files are held by tests/model, the command line's own codes by tests/command.
   const std::set<std::string> areas{"syntax", "units", "meaning", "sequence", "power", "heat",
-                                    "modes",  "table", "time",    "model",    "input", "output"};
+                                    "modes",  "table", "time",    "model",    "input", "output",
+                                    "rules",  "waiver"};
   for (const CatalogueEntry& entry : catalogue()) {
     EXPECT_TRUE(areas.contains(std::string(entry.code.substr(0, entry.code.find('/'))))) << entry.code;
   }

@@ -89,6 +89,7 @@ json command(int index) {
           {"sent", lost ? json() : json(utc(index < 40 ? 5 * 3600 - 3 : 29 * 3600 - 3))},
           {"aboard", lost ? json() : json(utc(index < 40 ? 5 * 3600 : 29 * 3600))},
           {"sequence_count", 200 + index},
+          {"expects", list({})},
           {"entry_bytes", 24},
           {"packet", "1d23c0c80017200b04000b6f1a2b3c4d5e6f01020304aabbccdd"}};
 }
@@ -160,7 +161,8 @@ json check(const Answer& answer) {
           {"interval", list({answer.offset, answer.offset + 600})},
           {"cause", answer.cause},
           {"detail", answer.detail},
-          {"limit_source", place("stations/alder.yaml", 20 + answer.offset % 200)}};
+          {"limit_source", place("stations/alder.yaml", 20 + answer.offset % 200)},
+          {"waiver", nullptr}};
 }
 
 json checks() {
@@ -328,6 +330,7 @@ std::string sample_plan() {
   plan["inputs"] = inputs();
   plan["leap_seconds"] = {{"expires", "2026-12-28T00:00:00Z"}, {"assumed_after_expiry", true}};
   plan["verdict"] = "fails";
+  plan["waivers"] = list({});
   plan["marks"] = list({mark("sunset", sunset, 11), mark("pass", day + 15900, 12)});
   plan["nothing_sent"] = list({{{"unit", "tilt"},
                                 {"state", "measuring"},

@@ -227,6 +227,33 @@ TEST(Marks, Sky) {
               ElementsAre("sequence/mark-unknown-quantity"));
 }
 
+TEST(Marks, ByAnotherInstant) {
+  const std::string head = R"(load "t" for alder {
+  span 2031-05-01T00:00:00Z to 2031-07-01T00:00:00Z
+  mark noon = 2031-06-01T00:00:00Z
+  mark one = sun.elevation rises above 0 deg
+  mark two = sun.elevation rises above 0 deg number 2
+)";
+  const Outcome outcome = compile_text(head + R"(  mark earlier = sun.elevation rises above 0 deg last before two
+  mark later = sun.elevation rises above 0 deg first after one
+  mark pass = window west-dish opens first after 2031-05-14T04:00:00Z
+  mark done = window west-dish closes last before pass
+})");
+  ASSERT_TRUE(outcome.load.has_value()) << outcome.text;
+  std::map<std::string, Instant> marks;
+  for (const ResolvedMark& mark : outcome.load->marks) marks[mark.name] = mark.time;
+  EXPECT_EQ(marks["earlier"], marks["one"]);
+  EXPECT_EQ(marks["later"], marks["two"]);
+  EXPECT_EQ(format_utc(marks["pass"], published_leap_seconds()), "2031-05-15T04:00:00Z");
+  EXPECT_EQ(format_utc(marks["done"], published_leap_seconds()), "2031-05-14T06:00:00Z");
+  const Outcome none = compile_text(head + "  mark never-comes = sun.elevation rises above 0 deg last before one\n}");
+  EXPECT_THAT(none.codes(), ElementsAre("sequence/mark-no-solution"));
+  EXPECT_THAT(none.text, HasSubstr("before 2031-05-"));
+  const Outcome window = compile_text(head + "  mark pass = window west-dish opens first after noon\n}");
+  EXPECT_THAT(window.codes(), ElementsAre("sequence/mark-no-solution"));
+  EXPECT_THAT(window.text, HasSubstr("they open: 1 at"));
+}
+
 TEST(LeapTable, OneWarningPerLoad) {
   const Outcome outcome = compile_body("");
   ASSERT_EQ(outcome.diagnostics.all().size(), 1U);

@@ -45,7 +45,7 @@ TEST(Parse, SampleHasNoMistakeAndTheGrammarAgrees) {
   const Parsed parsed{std::string(sample)};
   EXPECT_EQ(parsed.messages(), "");
   EXPECT_EQ(plain_parse(sample).errors, 0U);
-  ASSERT_EQ(parsed.tree.items.size(), 4U);
+  ASSERT_EQ(parsed.tree.items.size(), 19U);
   EXPECT_EQ(parsed.tree.comments.size(), 2U);
   const Item& load = parsed.tree.items[2];
   EXPECT_EQ(load.text.text, "alder-41-evening");
@@ -53,8 +53,8 @@ TEST(Parse, SampleHasNoMistakeAndTheGrammarAgrees) {
   EXPECT_EQ(parsed.tree.expressions[load.span_to].text, "2031-138T00:00:00.5Z");
   int children = 0;
   for (StatementId id = load.first_child; id.is_valid(); id = parsed.tree.statements[id].next) ++children;
-  EXPECT_EQ(children, 16);
-  const Item& routine = parsed.tree.items[3];
+  EXPECT_EQ(children, 23);
+  const Item& routine = parsed.tree.items[18];
   ASSERT_EQ(routine.parameters.size(), 2U);
   EXPECT_EQ(routine.parameters[1].type.text, "Count");
   EXPECT_TRUE(routine.parameters[1].default_value.is_valid());
@@ -121,6 +121,37 @@ TEST(Parse, Choices) {
   const Parsed flag(in_load("if p is x or (y) { }"));
   const Expression& apart = flag.tree.expressions[flag.tree.statements[flag.tree.items[0].first_child].value];
   EXPECT_EQ(flag.tree.expressions[apart.right].kind, ExpressionKind::Name);
+}
+
+TEST(Parse, SentencesOfRules) {
+  const auto sentence = [](const std::string& text) {
+    const Parsed parsed("rule one \"why\" { " + text + " }");
+    EXPECT_EQ(parsed.messages(), "") << text;
+    return parsed.tree.sentences.size() == 1 ? parsed.tree.sentences[SentenceId{0}] : Sentence{};
+  };
+  EXPECT_TRUE(sentence("never camera is on while relay is high").never);
+  EXPECT_TRUE(sentence("camera is on while relay is high").whilst.is_valid());
+  EXPECT_EQ(sentence("camera is on no more than 40 min in any 2 h").form, SentenceForm::AtMost);
+  EXPECT_TRUE(sentence("command camera.on no more than once").once);
+  EXPECT_TRUE(sentence("command camera.on no more than 3 times").times);
+  EXPECT_EQ(sentence("camera is on lasts no less than 5 s").form, SentenceForm::LastsAtLeast);
+  EXPECT_EQ(sentence("command x.y only after 5 s of camera is on").form, SentenceForm::OnlyAfter);
+  EXPECT_TRUE(sentence("command x.y only after 5 s of camera is on").amount.is_valid());
+  EXPECT_FALSE(sentence("command x.y only after command x.z").amount.is_valid());
+  EXPECT_EQ(sentence("camera is on followed by camera is off within 1 h").form, SentenceForm::Followed);
+  EXPECT_EQ(Parsed("rule one \"why\" { camera is on relay is off }").codes(), "syntax/unexpected");
+  EXPECT_EQ(Parsed("rule one \"why\" { }").codes(), "syntax/unexpected");
+  EXPECT_EQ(Parsed("rule one \"why\" { never }\nlet x = 3").codes(), "syntax/unexpected");
+  EXPECT_EQ(Parsed("rule one { camera is on }\nlet x = 3").codes(), "syntax/unexpected");
+  EXPECT_EQ(Parsed("rule one \"why\" { camera is on lasts 3 s }\nlet x = 3").codes(), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("waive power/reserve from p to q reference \"x\" until r"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("expect camera is on\nsend x.y"), "syntax/unexpected");
+}
+
+TEST(Parse, WordsInPlaceAreNamesElsewhere) {
+  const Parsed parsed(in_load("let first = 3\nlet times = first + 1\nsend vane.turn by=times last=first more=less.than\n"
+                              "for each each in [any] { do since(reference=by) }\nrepeat times times { }"));
+  EXPECT_EQ(parsed.messages(), "");
 }
 
 TEST(Parse, OneMistakeOneCode) {
