@@ -55,8 +55,8 @@ struct PlanCheck {
   std::string unit;
   std::string time;
   std::vector<std::uint64_t> cause;
-  bool waived = false;
   std::string detail;
+  bool waived = false;
 };
 
 struct PlanDocument {
