@@ -39,6 +39,12 @@ struct Finding {
   double limit = 0;
   Dimension dimension;
   bool has_margin = true;  // false where there is nothing to measure (a one-shot used twice)
+  // The same for the worst that the bounds of the station file allow, where that has been computed.
+  bool has_guaranteed = false;
+  double guaranteed_margin = 0;
+  double guaranteed_value = 0;
+  double guaranteed_limit = 0;
+  Instant guaranteed_time;
   Instant time;            // of the least margin
   Instant interval_begin;  // where it first fails (fails only), else = time
   Instant interval_end;    // where it last fails

@@ -1,4 +1,4 @@
-// One message for each failing finding, from the catalogue.
+// One message for each finding that fails or is unproven, from the catalogue.
 
 #include "compiler/command/findings.h"
 
@@ -25,7 +25,10 @@ class Reporter {
     const std::string value = shown(finding, finding.value);
     const std::string limit = shown(finding, finding.limit);
     const std::string_view code = finding.code;
-    if (code == "power/reserve") {
+    if (finding.verdict == Verdict::Unproven &&
+        (finding.check == CheckKind::Power || finding.check == CheckKind::Heat)) {
+      report_unproven(finding, at);
+    } else if (code == "power/reserve") {
       finish(
           finding,
           diagnostics_.report(diagnostics::PowerReserve, at, value, time, limit).hint(power_hint(finding)));
@@ -119,6 +122,25 @@ class Reporter {
   static std::string rule_hint(const Finding& finding) {
     return finding.verdict == Verdict::Fails ? "move or mend the commands marked, or what is asked"
                                              : "it is met for nominal values only: leave more room, or ask for less";
+  }
+
+  // Nominal margin and the worst inside the bounds, side by side.
+  void report_unproven(const Finding& finding, Span at) {
+    const std::string margin = show(finding.margin, finding.dimension, 4);
+    const std::string value = shown(finding, finding.guaranteed_value);
+    const std::string limit = shown(finding, finding.guaranteed_limit);
+    const std::string time = utc(finding.guaranteed_time);
+    const std::string missing =
+        fmt::format("{} are missing: plan more margin, or narrow the bounds in the station file that are wider than "
+                    "what is known", show(-finding.guaranteed_margin, finding.dimension, 4));
+    if (finding.check == CheckKind::Power) {
+      finish(finding, diagnostics_.report(diagnostics::PowerUnproven, at, limit, margin, value, time).hint(missing));
+    } else if (finding.has_guaranteed) {
+      const std::string kind = finding.code == "heat/survival" ? "survival" : "operating";
+      finish(finding,
+             diagnostics_.report(diagnostics::HeatUnproven, at, finding.subject, kind, margin, value, time, limit)
+                 .hint(missing));
+    }
   }
 
   [[nodiscard]] std::string utc(Instant time) const { return format_utc(time, leap_seconds_); }
@@ -293,8 +315,11 @@ void report_findings(const Compiled& compiled, const LeapSecondTable& leap_secon
   Reporter reporter(compiled, leap_seconds, diagnostics);
   for (const Finding& finding : compiled.results.findings) {
     const bool of_rule = stated_rule(compiled, finding) != nullptr;
-    const bool wrong = finding.verdict == Verdict::Fails || (of_rule && finding.verdict == Verdict::Unproven);
-    const bool said = compiled.said.contains(static_cast<std::size_t>(&finding - compiled.results.findings.data()));
+    const bool bounded = finding.check == CheckKind::Power || finding.check == CheckKind::Heat;
+    const bool wrong = finding.verdict == Verdict::Fails ||
+                       ((of_rule || bounded) && finding.verdict == Verdict::Unproven);
+    const bool said =
+        compiled.said.contains(static_cast<std::size_t>(&finding - compiled.results.findings.data()));
     if (wrong && finding.waiver == 0 && !said) reporter.report(finding);
   }
 }

@@ -247,6 +247,7 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   input.start = &begin_state->state.start;
   input.timeline = &result.timeline;
   input.sky = sky.get();
+  input.heat.trace_tolerance = 0.002;  // K; the plan keeps its courses within 5 mK
   input.table_uses = &result.staging.uses;
   result.results = run_checks(input);
   check_rules(result, input);

@@ -148,7 +148,7 @@ export function stateLane(of: PartStates): Lane {
   };
 }
 
-export function heaterLane(name: string, on: [number, number][], duty: number): Lane {
+export function heaterLane(name: string, on: [number, number][], mayBeOn: [number, number][], duty: number): Lane {
   const total = on.reduce((sum, [from, to]) => sum + to - from, 0);
   return {
     title: name, height: rowHeight + 2, compact: true, verdict: null,
@@ -156,10 +156,15 @@ export function heaterLane(name: string, on: [number, number][], duty: number): 
     keys: [{
       name: "", sample: "", at: (offset) => {
         if (offset === null) return `duty ${fixed(duty * 100, 1)} %`;
-        return on.some(([from, to]) => from <= offset && offset < to) ? "on" : "off";
+        if (on.some(([from, to]) => from <= offset && offset < to)) return "on";
+        return mayBeOn.some(([from, to]) => from <= offset && offset < to) ? "off, may be on" : "off";
       },
     }],
     draw: (shown) => {
+      for (const [from, to] of mayBeOn) {
+        if (to < shown.from || from > shown.to) continue;
+        shown.body.append(bar(shown, from, to, 4, rowHeight - 7, "heater-may-be-on"));
+      }
       for (const [from, to] of on) {
         if (to < shown.from || from > shown.to) continue;
         shown.body.append(bar(shown, from, to, 4, rowHeight - 7, "heater-on"));

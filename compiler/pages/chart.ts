@@ -134,6 +134,14 @@ export function line(points: Points, column: number, shown: Plot, y: (value: num
   return path;
 }
 
+// The area between two columns.
+export function area(points: Points, low: number, high: number, shown: Plot, y: (value: number) => number): string {
+  const over = line(points, high, shown, y, false);
+  if (over === "") return "";
+  const edge = thinned(points, low, shown).reverse();
+  return over + edge.map(([offset, value]) => `L${shown.x(offset).toFixed(1)} ${y(value).toFixed(1)}`).join("") + "Z";
+}
+
 export function bar(shown: Plot, from: number, to: number, y: number, height: number, kind: string): SVGRectElement {
   const x = shown.x(Math.max(from, shown.from));
   return drawing("rect", {

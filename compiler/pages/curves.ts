@@ -50,6 +50,7 @@ export function sunLane(plan: Plan): Lane {
   return numericLane({
     title: "Sun elevation", height: 70,
     levels: [{ end: "horizon", value: 0, kind: "zero", band: 0, spans: always }],
+    bands: [],
     series: [{ name: "centre of the disc", end: "Sun", sample: "line-sun", points: plan.sun.points, column: 1,
       steps: false }],
     text, tick: (value) => `${number(value)}\u00b0`, shift: 0, include: [0], verdict: null, extra: [],
@@ -62,7 +63,10 @@ export function powerLane(plan: Plan): Lane {
   const text = (value: number) => `${fixed(value, 1)} W`;
   return numericLane({
     title: "Power", height: 168,
-    series: [series("source", "source", 1), series("load on the bus", "load", 2), series("reserve", "reserve", 3)],
+    bands: [],
+    series: [series("source", "source", 1), series("load on the bus", "load", 2), series("reserve", "reserve", 3),
+      ...(plan.power.guaranteed.length === 0 ? [] : [{ name: "reserve, guaranteed", end: "guaranteed",
+        sample: "line-guaranteed", points: plan.power.guaranteed, column: 3, steps: false }])],
     levels: [{ end: "floor", value: plan.power.floor, kind: "limit-line", band: 0, spans: always }],
     text, tick: (value) => `${number(value)} W`, shift: 0, include: [0, plan.power.floor],
     verdict: worst(plan, (check) => check.check === "power"),
@@ -85,6 +89,8 @@ export function temperatureLane(plan: Plan, node: Plan["temperatures"]["nodes"][
   }
   return numericLane({
     title: node.name, height: 92, levels, extra, include,
+    bands: node.band.length === 0 ? []
+      : [{ name: "guaranteed", sample: "band", points: node.band, low: 1, high: 2 }],
     series: [{ name: "temperature", end: "", sample: "line-temperature", points: node.points, column: 1,
       steps: false }],
     text: degrees, tick: (value) => `${number(value)}\u00b0`, shift: 273.15,
@@ -95,7 +101,7 @@ export function temperatureLane(plan: Plan, node: Plan["temperatures"]["nodes"][
 
 export function tableLanes(plan: Plan): Lane[] {
   const lane = (title: string, column: number, cap: number) => numericLane({
-    title, height: 70,
+    title, height: 70, bands: [],
     series: [{ name: "in use", end: "in use", sample: "line-load", points: plan.table.points, column, steps: true }],
     levels: [{ end: "cap", value: cap, kind: "limit-line", band: 0, spans: always }],
     text: (value) => String(value), tick: (value) => number(value, 6), shift: 0, include: [0, cap],

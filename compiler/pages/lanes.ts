@@ -29,7 +29,7 @@ function heaters(plan: Plan): Group {
   return {
     title: "Heaters",
     lanes: plan.temperatures.heaters.filter((heater) => heater.on.length > 0)
-      .map((heater) => heaterLane(heater.name, heater.on, heater.duty)),
+      .map((heater) => heaterLane(heater.name, heater.on, heater.may_be_on, heater.duty)),
     aside: idle.length > 0 ? `Never on: ${idle.join(", ")}` : "",
   };
 }

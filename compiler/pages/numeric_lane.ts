@@ -1,6 +1,6 @@
 // A lane of lines over a scale of values, with the levels they are held against.
 
-import { bar, EndLabel, endLabels, left, line, Plot, Points, valueAt, valueTicks } from "./chart";
+import { area, bar, EndLabel, endLabels, left, line, Plot, Points, valueAt, valueTicks } from "./chart";
 import { drawing } from "./element";
 import type { Key, Lane } from "./lane";
 import type { Verdict } from "./plan";
@@ -12,6 +12,15 @@ export interface Series {
   points: Points;
   column: number;
   steps: boolean;
+}
+
+// What lies between two columns, drawn behind the lines: where a quantity is guaranteed to stay.
+export interface Band {
+  name: string;
+  sample: string;
+  points: Points;
+  low: number;
+  high: number;
 }
 
 export interface Level {
@@ -26,6 +35,7 @@ export interface Numeric {
   title: string;
   height: number;
   series: Series[];
+  bands: Band[];
   levels: Level[];
   text: (value: number) => string;
   tick: (value: number) => string;
@@ -47,7 +57,15 @@ function extent(series: Series): [number, number] {
 
 // The range of values that the lane's height stands for.
 function scale(of: Numeric): [number, number] {
-  const bounds = [...of.series.flatMap(extent), ...of.include].filter(Number.isFinite);
+  let least = Infinity;
+  let greatest = -Infinity;
+  for (const band of of.bands) {
+    for (const point of band.points) {
+      least = Math.min(least, point[band.low]);
+      greatest = Math.max(greatest, point[band.high]);
+    }
+  }
+  const bounds = [...of.series.flatMap(extent), ...of.include, least, greatest].filter(Number.isFinite);
   if (bounds.length === 0) return [0, 1];
   const low = Math.min(...bounds);
   const high = Math.max(...bounds);
@@ -74,6 +92,19 @@ function seriesKey(of: Numeric, series: Series): Key {
   };
 }
 
+function bandKey(of: Numeric, band: Band): Key {
+  return {
+    name: band.name,
+    sample: band.sample,
+    at: (offset) => {
+      if (offset === null) return "";
+      const low = valueAt(band.points, band.low, offset, false);
+      const high = valueAt(band.points, band.high, offset, false);
+      return low === null || high === null ? "" : `${of.text(low)} to ${of.text(high)}`;
+    },
+  };
+}
+
 export function numericLane(of: Numeric): Lane {
   const [low, high] = scale(of);
   const known = of.series.filter((series) => series.points.length > 0);
@@ -82,11 +113,15 @@ export function numericLane(of: Numeric): Lane {
     height: of.height,
     verdict: of.verdict,
     compact: false,
-    keys: [...of.series.map((series) => seriesKey(of, series)), ...of.extra],
+    keys: [...of.series.map((series) => seriesKey(of, series)), ...of.bands.map((band) => bandKey(of, band)), ...of.extra],
     summary: known.map((series) => `${series.name} ${rangeText(of, series)}`).join(", "),
     draw: (shown) => {
       const y = (value: number) => shown.height - 4 - (value - low) / (high - low) * (shown.height - 8);
       drawScale(of, shown, low, high, y);
+      for (const band of of.bands) {
+        const d = area(band.points, band.low, band.high, shown, y);
+        if (d !== "") shown.body.append(drawing("path", { class: band.sample, d }));
+      }
       for (const level of of.levels) drawLevel(level, shown, y);
       for (const series of of.series) {
         const path = line(series.points, series.column, shown, y, series.steps);

@@ -61,6 +61,7 @@ export interface Check {
   value: number | null;
   limit: number | null;
   unit: string;
+  guaranteed: { margin: number; value: number; limit: number; time: string; offset: number } | null;
   time: string;
   offset: number;
   interval: [number, number];
@@ -127,12 +128,13 @@ export interface Plan {
   power: {
     floor: number;
     points: [number, number, number, number][];
+    guaranteed: [number, number, number, number][];
     energy: { unit: string; day: number; wh: number }[];
     shed: { time: string; unit: string }[];
   };
   temperatures: {
-    nodes: { name: string; limits: Limit[]; points: [number, number][] }[];
-    heaters: { name: string; on: [number, number][]; duty: number }[];
+    nodes: { name: string; limits: Limit[]; points: [number, number][]; band: [number, number, number][] }[];
+    heaters: { name: string; on: [number, number][]; may_be_on: [number, number][]; duty: number }[];
   };
   table: { entries_cap: number; bytes_cap: number; points: [number, number, number][] };
   states: PartStates[];
@@ -141,7 +143,9 @@ export interface Plan {
     time: string;
     parts: Record<string, string | null>;
     temperatures: Record<string, number>;
+    temperature_bounds: Record<string, [number, number]>;
     heaters_on: string[];
+    heaters_unsure: string[];
     once_spent: string[];
     table: { command: string; time: string }[];
     sequence_count: number;

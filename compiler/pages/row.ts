@@ -81,7 +81,7 @@ export class Row {
 
 function sample(kind: string): SVGSVGElement {
   return drawing("svg", { class: "sample", width: 22, height: 10, viewBox: "0 0 22 10", "aria-hidden": "true" },
-    drawing("path", { class: kind, d: "M1 5H21" }));
+    drawing("path", { class: kind, d: kind === "band" ? "M1 1H21V9H1Z" : "M1 5H21" }));
 }
 
 function drawBackdrop(shown: Plot, view: View, backdrop: Backdrop): void {

@@ -48,6 +48,7 @@ function row(check: Check, view: View): HTMLTableRowElement {
   return element("tr", { class: `row-${check.verdict}` },
     cell("text", verdictMark(check.verdict)), heading("name", check.code), subject,
     cell("number", withSign(check.margin, check.unit)),
+    cell("number", check.guaranteed ? withSign(check.guaranteed.margin, check.unit) : ""),
     cell("number", reading(check.value, check.unit)),
     cell("number", measured ? reading(check.limit, check.unit) : ""),
     cell("name", when),
@@ -68,12 +69,14 @@ export function verdicts(plan: Plan, view: View): HTMLElement {
     element("p", {}, `${plural(plan.checks.length, "check")}: `, ...counts),
     table("Verdicts of all checks",
       [{ title: "Verdict" }, { title: "Check", kind: "name" }, { title: "Of" }, { title: "Margin", kind: "number" },
+        { title: "Guaranteed", kind: "number" },
         { title: "Found", kind: "number" }, { title: "Limit", kind: "number" },
         { title: "When (UTC)", kind: "name" }, { title: "Assurance" }, { title: "Limit is set in", kind: "name" }],
       order.map(({ check }) => row(check, view))),
     element("p", { class: "aside" },
-      "guaranteed: for every value inside the stated bounds. nominal: for the nominal values only; read its margin "
-      + "with care. Found is the value where the margin is least."));
+      "Margin: for nominal values. Guaranteed: the least margin for any values inside the stated bounds. Assurance "
+      + "guaranteed: the verdict is for every value inside the bounds; nominal: for the nominal values only, read its margin "
+      + "with care. Found is the nominal value where the margin is least."));
 }
 
 // What the load's author accepts; null when there is nothing.

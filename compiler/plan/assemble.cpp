@@ -39,6 +39,9 @@ std::string_view unit_of(const Finding& finding) {
   return "";
 }
 
+// K; with what the traces themselves leave out they stay within 5 mK.
+constexpr double thinned_within = 0.003;
+
 class Assembly {
  public:
   explicit Assembly(const PlanInput& input)
@@ -244,6 +247,16 @@ class Assembly {
     return rows;
   }
 
+  // The worst inside the bounds.
+  [[nodiscard]] Json guaranteed(const Finding& finding) const {
+    if (!finding.has_guaranteed) return nullptr;
+    return Json::Object{{"margin", significant(finding.guaranteed_margin, 6)},
+                        {"value", significant(finding.guaranteed_value, 6)},
+                        {"limit", significant(finding.guaranteed_limit, 6)},
+                        {"time", format_utc(finding.guaranteed_time, *input_.leap_seconds, 3)},
+                        {"offset", offset(finding.guaranteed_time)}};
+  }
+
   [[nodiscard]] Json checks() const {
     Json::Array rows;
     for (const Finding& finding : input_.results->findings) {
@@ -265,6 +278,7 @@ class Assembly {
           {"value", number(finding.value)},
           {"limit", number(finding.limit)},
           {"unit", unit_of(finding)},
+          {"guaranteed", guaranteed(finding)},
           {"time", format_utc(finding.time, *input_.leap_seconds, 3)},
           {"offset", offset(finding.time)},
           {"interval", Json::Array{offset(finding.interval_begin), offset(finding.interval_end)}},
@@ -325,10 +339,31 @@ class Assembly {
     for (const ShedStep& step : input_.results->power.shed) {
       shed.push_back(Json::Object{{"time", utc(step.time)}, {"unit", station_.units[step.unit].name}});
     }
+    Json::Array bound;
+    for (const ReservePoint& point : input_.results->power.guaranteed) {
+      bound.push_back(Json::Array{offset(point.time), outward(point.source, -1), outward(point.load, 1),
+                                  outward(point.reserve, -1)});
+    }
     return Json::Object{{"floor", station_.power.reserve_floor},
                         {"points", std::move(points)},
+                        {"guaranteed", std::move(bound)},
                         {"energy", std::move(energy)},
                         {"shed", std::move(shed)}};
+  }
+
+  // A bound rounded to the third digit the safe way.
+  static double outward(double value, int direction) {
+    return rounded(direction > 0 ? std::ceil(value * 1e3) * 1e-3 : std::floor(value * 1e3) * 1e-3, 3);
+  }
+
+  [[nodiscard]] Json::Array band(std::size_t node) const {
+    Json::Array points;
+    const auto& bands = input_.results->heat.envelope.bands;
+    if (node >= bands.size()) return points;
+    for (const BandPoint& point : bands[node]) {
+      points.push_back(Json::Array{offset(point.time), outward(point.low, -1), outward(point.high, 1)});
+    }
+    return points;
   }
 
   // A trace without the points that a straight line between their neighbours already gives within 5 mK: a
@@ -346,14 +381,14 @@ class Assembly {
       const bool corner = (trace[i].temperature - trace[i - 1].temperature) *
                                   (trace[i + 1].temperature - trace[i].temperature) <=
                               0 &&
-                          std::abs(trace[i].temperature - trace[kept].temperature) > 0.005;
+                          std::abs(trace[i].temperature - trace[kept].temperature) > thinned_within;
       const double span = (trace[i + 1].time - trace[kept].time).seconds();
       bool straight = i - kept < 64;
       for (std::size_t k = kept + 1; straight && k <= i; ++k) {
         const double u = span > 0 ? (trace[k].time - trace[kept].time).seconds() / span : 0;
         const double line =
             trace[kept].temperature + u * (trace[i + 1].temperature - trace[kept].temperature);
-        straight = std::abs(line - trace[k].temperature) <= 0.005;
+        straight = std::abs(line - trace[k].temperature) <= thinned_within;
       }
       if (corner || !straight) add(i);
     }
@@ -376,7 +411,8 @@ class Assembly {
       }
       nodes.push_back(Json::Object{{"name", node.name},
                                    {"limits", std::move(limits)},
-                                   {"points", thinned(input_.results->heat.traces[i])}});
+                                   {"points", thinned(input_.results->heat.traces[i])},
+                                   {"band", band(i)}});
     }
     Json::Array heaters;
     const double length = (timeline_.end - timeline_.begin).seconds();
@@ -388,8 +424,14 @@ class Assembly {
         on.push_back(Json::Array{offset(interval.begin), offset(interval.end)});
         total += (interval.end - interval.begin).seconds();
       }
+      Json::Array may_be_on;
+      for (const HeaterInterval& interval : input_.results->heat.envelope.may_be_on) {
+        if (interval.heater != thermal.heaters.id_at(i)) continue;
+        may_be_on.push_back(Json::Array{offset(interval.begin), offset(interval.end)});
+      }
       heaters.push_back(Json::Object{{"name", thermal.heaters[thermal.heaters.id_at(i)].name},
                                      {"on", std::move(on)},
+                                     {"may_be_on", std::move(may_be_on)},
                                      {"duty", length > 0 ? rounded(total / length, 4) : 0.0}});
     }
     return Json::Object{{"nodes", std::move(nodes)}, {"heaters", std::move(heaters)}};
@@ -467,6 +509,15 @@ class Assembly {
       temperatures[station_.thermal.nodes[station_.thermal.nodes.id_at(i)].name] =
           rounded(end.temperatures[i], 6);
     }
+    Json::Object bounds;
+    for (std::size_t i = 0; i < end.lowest_temperatures.size(); ++i) {
+      bounds[station_.thermal.nodes[station_.thermal.nodes.id_at(i)].name] =
+          Json::Array{outward(end.lowest_temperatures[i], -1), outward(end.highest_temperatures[i], 1)};
+    }
+    Json::Array unsure;
+    for (std::size_t i = 0; i < end.heaters_unsure.size(); ++i) {
+      if (end.heaters_unsure[i]) unsure.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
+    }
     Json::Array heaters;
     for (std::size_t i = 0; i < end.heaters_on.size(); ++i) {
       if (end.heaters_on[i])
@@ -479,7 +530,9 @@ class Assembly {
     return Json::Object{{"time", utc(timeline_.end)},
                         {"parts", std::move(parts)},
                         {"temperatures", std::move(temperatures)},
+                        {"temperature_bounds", std::move(bounds)},
                         {"heaters_on", std::move(heaters)},
+                        {"heaters_unsure", std::move(unsure)},
                         {"once_spent", std::move(once)},
                         {"table", entries(pending)},
                         {"sequence_count", static_cast<int>(input_.staging->next_sequence_count)},

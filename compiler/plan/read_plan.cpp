@@ -207,6 +207,9 @@ PlanDocument read(std::string_view text) {
     check.value = row.at("value").number_or_null();
     check.limit = row.at("limit").number_or_null();
     check.unit = row.at("unit").text();
+    if (const Member worst = row.at("guaranteed"); !worst.is_null()) {
+      check.guaranteed_margin = worst.at("margin").number();
+    }
     check.time = row.at("time").text();
     check.cause = counts(row.at("cause"));
     check.waived = row.at("waiver").number_or_null().has_value();
@@ -351,16 +354,34 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
                       station.thermal.nodes[station.thermal.nodes.id_at(i)].name));
     }
   }
-  std::fill(result.start.heaters_on.begin(), result.start.heaters_on.end(), false);
-  end.at("heaters_on").each([&](const Member& name) {
-    bool found = false;
-    for (std::size_t i = 0; i < station.thermal.heaters.size(); ++i) {
-      if (station.thermal.heaters[station.thermal.heaters.id_at(i)].name != name.text()) continue;
-      result.start.heaters_on[i] = true;
-      found = true;
+  // What the bounds were then; a node without them is as uncertain as the station file says.
+  end.at("temperature_bounds").each_pair([&](const std::string& key, const Member& bounds) {
+    const NodeId node = find_node(station, key);
+    if (!node.is_valid()) bounds.wrong("the station has no such node");
+    if (!node_given[node.value]) return;
+    std::vector<double> values;
+    bounds.each([&](const Member& kelvin) { values.push_back(kelvin.number()); });
+    const double nominal = result.start.temperatures[node.value];
+    if (values.size() != 2 || !(values[0] > 0 && values[0] <= nominal && nominal <= values[1] && values[1] <= 1e4)) {
+      bounds.wrong("expected two temperatures in kelvin, the nominal one between them");
     }
-    if (!found) name.wrong("the station has no such heater");
+    result.start.lowest_temperatures[node.value] = values[0];
+    result.start.highest_temperatures[node.value] = values[1];
   });
+  const auto read_heaters = [&](const Member& names, std::vector<bool>& marks) {
+    marks.assign(station.thermal.heaters.size(), false);
+    names.each([&](const Member& name) {
+      bool found = false;
+      for (std::size_t i = 0; i < station.thermal.heaters.size(); ++i) {
+        if (station.thermal.heaters[station.thermal.heaters.id_at(i)].name != name.text()) continue;
+        marks[i] = true;
+        found = true;
+      }
+      if (!found) name.wrong("the station has no such heater");
+    });
+  };
+  read_heaters(end.at("heaters_on"), result.start.heaters_on);
+  read_heaters(end.at("heaters_unsure"), result.start.heaters_unsure);
   end.at("once_spent").each([&](const Member& name) {
     result.start.once_spent.push_back(read_command_name(name, station));
   });

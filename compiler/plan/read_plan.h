@@ -57,6 +57,7 @@ struct PlanCheck {
   std::vector<std::uint64_t> cause;
   std::string detail;
   bool waived = false;
+  std::optional<double> guaranteed_margin = std::nullopt;
 };
 
 struct PlanDocument {

@@ -127,16 +127,17 @@ std::string text_list(const PlanDocument& plan) {
 }
 
 std::string verdict_table(const PlanDocument& plan, bool colour) {
-  std::vector<Row> rows{{"verdict", "check", "of", "margin", "found", "limit", "when (UTC)"}};
+  std::vector<Row> rows{{"verdict", "check", "of", "margin", "guaranteed", "found", "limit", "when (UTC)"}};
   for (const PlanCheck& check : plan.checks) {
     std::string subject = check.subject;
     if (!check.detail.empty()) subject += " (" + check.detail + ")";
     if (check.waived) subject += " (accepted by a waiver)";
     rows.push_back({check.verdict, check.code, subject, number_with_unit(check.margin, check.unit, true),
+                    number_with_unit(check.guaranteed_margin, check.unit, true),
                     reading(check.value, check), check.margin ? reading(check.limit, check) : "",
                     check.margin || check.verdict != "holds" ? whole_seconds(check.time) : ""});
   }
-  std::string table = columns(rows, "...rrr");
+  std::string table = columns(rows, "...rrrr");
   if (colour) {
     const std::array<std::pair<std::string_view, std::string_view>, 3> paints{
         {{"fails", "1;31"}, {"unproven", "1;33"}, {"holds", "32"}}};

@@ -1,20 +1,22 @@
 // Which commands bring a failure about, found by withholding them and checking again.
 //
 // Candidates are the commands whose draws are under way at the time of the least margin or ended within a day
-// before it, greatest energy first. They are withheld one by one until the finding holds, then each is given
-// back unless the finding needs it (one pass of minimisation, after Zeller and Hildebrandt 2002): the result is
-// minimal, in that every command left in it is needed.
+// before it, greatest energy first. Each is tried alone; where none is enough they are withheld together, one more
+// at a time, until the finding holds, and each is then given back unless the finding needs it (one pass of
+// minimisation, after Zeller and Hildebrandt 2002); last, pairs of what is left. The result is minimal, in that
+// every command left in it is needed, and no single command (nor pair of those left) would have done.
 
 #include "constraints/checks/cause.h"
 
 #include <algorithm>
-#include <map>
+#include <utility>
 
 namespace cairn {
 
 namespace {
 
-constexpr std::size_t most_candidates = 12;  // each costs one complete check
+constexpr std::size_t most_candidates = 12;
+constexpr std::size_t most_solves = 60;  // over all findings of a load
 
 // Commands in order of the energy they draw in the day before the failure.
 std::vector<TimedCommandId> candidates(const Timeline& timeline, const Finding& finding) {
@@ -42,44 +44,70 @@ std::vector<TimedCommandId> candidates(const Timeline& timeline, const Finding& 
   return result;
 }
 
-bool holds_without(const CheckInput& input, const Finding& finding, const std::vector<TimedCommandId>& withheld) {
+}  // namespace
+
+const CauseFinder::Answer* CauseFinder::solve(const Withheld& withheld) {
+  const auto known = answers_.find(withheld);
+  if (known != answers_.end()) return &known->second;
+  if (answers_.size() == most_solves) return nullptr;
+  const CheckInput& input = *input_;
   std::vector<TimedCommand> commands;
   const std::vector<TimedCommand>& all = input.timeline->commands;
   for (std::uint32_t i = 0; i < all.size(); ++i) {
-    if (std::find(withheld.begin(), withheld.end(), TimedCommandId{i}) == withheld.end()) {
-      commands.push_back(all[i]);
-    }
+    if (!std::binary_search(withheld.begin(), withheld.end(), TimedCommandId{i})) commands.push_back(all[i]);
   }
   const Timeline timeline =
       predict(*input.station, *input.start, input.timeline->begin, input.timeline->end, std::move(commands));
-  const HeatResult heat = check_heat(*input.station, *input.start, timeline, *input.sky, input.heat);
-  if (finding.check == CheckKind::Power) {
-    return check_power(*input.station, timeline, heat.heaters).finding.verdict == Verdict::Holds;
-  }
-  return std::any_of(heat.findings.begin(), heat.findings.end(), [&](const Finding& other) {
+  HeatOptions options = input.heat;
+  options.envelope = options.traces = false;
+  HeatResult heat = check_heat(*input.station, *input.start, timeline, *input.sky, options);
+  Answer answer;
+  answer.power = check_power(*input.station, timeline, heat.heaters).finding;
+  answer.heat = std::move(heat.findings);
+  return &answers_.emplace(withheld, std::move(answer)).first->second;
+}
+
+bool CauseFinder::holds_without(const Finding& finding, Withheld withheld) {
+  std::sort(withheld.begin(), withheld.end());
+  const Answer* answer = solve(withheld);
+  if (answer == nullptr) return false;
+  if (finding.check == CheckKind::Power) return answer->power.verdict == Verdict::Holds;
+  return std::any_of(answer->heat.begin(), answer->heat.end(), [&](const Finding& other) {
     return other.code == finding.code && other.subject == finding.subject &&
            other.limit_origin == finding.limit_origin && other.verdict == Verdict::Holds;
   });
 }
 
-}  // namespace
-
-void find_cause(const CheckInput& input, Finding& finding) {
-  std::vector<TimedCommandId> withheld;
+void CauseFinder::find(Finding& finding) {
+  const std::vector<TimedCommandId> tried = candidates(*input_->timeline, finding);
+  for (const TimedCommandId candidate : tried) {
+    if (holds_without(finding, {candidate})) {
+      finding.cause = {candidate};
+      return;
+    }
+  }
+  Withheld withheld;
   bool mended = false;
-  for (TimedCommandId candidate : candidates(*input.timeline, finding)) {
+  for (const TimedCommandId candidate : tried) {
     withheld.push_back(candidate);
-    mended = holds_without(input, finding, withheld);
+    mended = withheld.size() > 1 && holds_without(finding, withheld);
     if (mended) break;
   }
   if (!mended) return;
-  for (std::size_t i = 0; i + 1 < withheld.size();) {
-    std::vector<TimedCommandId> fewer = withheld;
+  for (std::size_t i = 0; i + 1 < withheld.size() && withheld.size() > 2;) {
+    Withheld fewer = withheld;
     fewer.erase(fewer.begin() + static_cast<std::ptrdiff_t>(i));
-    if (holds_without(input, finding, fewer)) {
+    if (holds_without(finding, fewer)) {
       withheld = std::move(fewer);
     } else {
       ++i;
+    }
+  }
+  for (std::size_t i = 0; withheld.size() > 2 && i < withheld.size(); ++i) {
+    for (std::size_t j = i + 1; j < withheld.size(); ++j) {
+      if (!holds_without(finding, {withheld[i], withheld[j]})) continue;
+      withheld = {withheld[i], withheld[j]};
+      break;
     }
   }
   std::sort(withheld.begin(), withheld.end());

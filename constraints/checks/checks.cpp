@@ -13,12 +13,14 @@ CheckResults run_checks(const CheckInput& input) {
   const Station& station = *input.station;
   const Timeline& timeline = *input.timeline;
   results.heat = check_heat(station, *input.start, timeline, *input.sky, input.heat);
-  results.power = check_power(station, timeline, results.heat.heaters);
+  results.power = check_power(station, timeline, results.heat.heaters,
+                              input.heat.envelope ? &results.heat.envelope.may_be_on : nullptr);
   results.table = check_table(station, timeline, *input.table_uses);
 
-  if (results.power.finding.verdict == Verdict::Fails) find_cause(input, results.power.finding);
+  CauseFinder causes(input);
+  if (results.power.finding.verdict == Verdict::Fails) causes.find(results.power.finding);
   for (Finding& finding : results.heat.findings) {
-    if (finding.verdict == Verdict::Fails) find_cause(input, finding);
+    if (finding.verdict == Verdict::Fails) causes.find(finding);
   }
 
   results.findings.push_back(results.power.finding);
@@ -37,6 +39,12 @@ CheckResults run_checks(const CheckInput& input) {
   }
   end.temperatures = results.heat.end_temperatures;
   end.heaters_on = results.heat.end_heaters_on;
+  const HeatEnvelope& envelope = results.heat.envelope;
+  end.lowest_temperatures = envelope.end_low;
+  end.highest_temperatures = envelope.end_high;
+  for (std::size_t i = 0; i < envelope.end_may_be_on.size(); ++i) {
+    end.heaters_unsure.push_back(envelope.end_may_be_on[i] && envelope.end_may_be_off[i]);
+  }
   end.once_spent = timeline.once_spent;
   return results;
 }

@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "constraints/heat/heat.h"
-#include "constraints/power/supply.h"
+#include "constraints/timeline/timeline.h"
 
 namespace cairn {
 
@@ -20,6 +20,9 @@ constexpr Duration located_to = {1'000'000};
 
 double fourth_power(double x) { return x * x * x * x; }
 
+// Between two samples the Sun's light lies above the line through them, by less than this.
+double chord(Bound bound) { return bound == Bound::High ? 1 + 3e-6 : 1; }
+
 // Cosine of the angle between the Sun and the face's normal.
 double cosine(const SunlitFace& face, const SkyPoint& sun) {
   return std::sin(sun.elevation) * std::sin(face.normal_elevation) +
@@ -28,7 +31,8 @@ double cosine(const SunlitFace& face, const SkyPoint& sun) {
 
 }  // namespace
 
-Environment::Environment(const Station& station, const Sky& sky, Instant begin, Instant end) : station_(&station) {
+Environment::Environment(const Station& station, const Sky& sky, Instant begin, Instant end, bool bounds)
+    : station_(&station) {
   const ThermalNetwork& thermal = station.thermal;
   needs_sun_ = !thermal.faces.empty() || std::any_of(thermal.sinks.begin(), thermal.sinks.end(), [](const Sink& s) {
     return s.kind == SinkKind::Ground;
@@ -39,16 +43,56 @@ Environment::Environment(const Station& station, const Sky& sky, Instant begin, 
     if (needs_sun_) add_crossings(sky, knot, std::min(knot + spacing, end));
   }
   knots_.push_back(end);
+  if (bounds && needs_sun_) {
+    // What jumps at a knot may do so while the clock is off.
+    clock_ = std::max(clock_uncertainty(station.clock, begin), clock_uncertainty(station.clock, end));
+    const std::size_t count = knots_.size();
+    for (std::size_t i = 0; i < count; ++i) {
+      for (const Instant near : {knots_[i] - clock_, knots_[i] + clock_}) {
+        if (near > begin && near < end) knots_.push_back(near);
+      }
+    }
+  }
   std::sort(knots_.begin(), knots_.end());
   knots_.erase(std::unique(knots_.begin(), knots_.end()), knots_.end());
 
   for (std::size_t i = 0; i + 1 < knots_.size(); ++i) {
-    // Which faces are lit is one answer for the whole span, found in its middle.
-    const Instant middle = knots_[i] + Duration{(knots_[i + 1] - knots_[i]).nanoseconds / 2};
-    const std::vector<double> lit = needs_sun_ ? signs(sky, middle) : std::vector<double>{};
-    spans_.push_back({(knots_[i] - begin).seconds(), (knots_[i + 1] - begin).seconds(), sample(sky, knots_[i], lit),
-                      sample(sky, knots_[i + 1], lit)});
+    spans_.push_back({(knots_[i] - begin).seconds(), (knots_[i + 1] - begin).seconds(), {}});
+    add_span(sky, knots_[i], knots_[i + 1], Bound::Nominal);
+    if (!bounds) continue;
+    add_span(sky, knots_[i], knots_[i + 1], Bound::Low);
+    add_span(sky, knots_[i], knots_[i + 1], Bound::High);
   }
+}
+
+void Environment::add_span(const Sky& sky, Instant from, Instant to, Bound bound) {
+  // Which faces are lit is one answer for the whole span, found in its middle: for a bound, whether they may be
+  // lit, or surely are, while the clock is off.
+  const Instant middle = from + Duration{(to - from).nanoseconds / 2};
+  std::vector<double> lit;
+  if (needs_sun_) {
+    lit = signs(sky, middle);
+    if (bound != Bound::Nominal && clock_.nanoseconds > 0) {
+      for (const Instant near : {middle - clock_, middle + clock_}) {
+        const std::vector<double> there = signs(sky, near);
+        for (std::size_t k = 0; k < lit.size(); ++k) {
+          lit[k] = bound == Bound::High ? std::max(lit[k], there[k]) : std::min(lit[k], there[k]);
+        }
+      }
+    }
+  }
+  const auto at = [&](Instant time) {
+    Sample value = sample(sky, time, lit, bound);
+    if (bound == Bound::Nominal || !needs_sun_ || clock_.nanoseconds == 0) return value;
+    for (const Instant near : {time - clock_, time + clock_}) {
+      const Sample there = sample(sky, near, lit, bound);
+      for (std::size_t k = 0; k < value.size(); ++k) {
+        value[k] = bound == Bound::High ? std::max(value[k], there[k]) : std::min(value[k], there[k]);
+      }
+    }
+    return value;
+  };
+  spans_.back().ends[static_cast<std::size_t>(bound)] = {at(from), at(to)};
 }
 
 // Positive where the Sun is above the mask, above the plane of the ground, before each face.
@@ -80,17 +124,18 @@ void Environment::add_crossings(const Sky& sky, Instant begin, Instant end) {
   }
 }
 
-Environment::Sample Environment::sample(const Sky& sky, Instant time, const std::vector<double>& lit) const {
+Environment::Sample Environment::sample(const Sky& sky, Instant time, const std::vector<double>& lit,
+                                        Bound bound) const {
   const ThermalNetwork& thermal = station_->thermal;
   const std::size_t nodes = thermal.nodes.size();
   Sample values(nodes + thermal.sinks.size() + 1, 0.0);
   for (const IsotopeSource& source : station_->power.sources) {
-    if (source.heat_node.is_valid()) values[source.heat_node.value] += source_heat(source, time, Bound::Nominal);
+    if (source.heat_node.is_valid()) values[source.heat_node.value] += source_heat(source, time, bound);
   }
   for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
-    values[nodes + i] = fourth_power(thermal.sinks[thermal.sinks.id_at(i)].temperature.nominal);
+    values[nodes + i] = fourth_power(pick(thermal.sinks[thermal.sinks.id_at(i)].temperature, bound));
   }
-  values.back() = source_power(station_->power, time, Bound::Nominal);
+  values.back() = source_power(station_->power, time, bound);
   if (!needs_sun_) return values;
 
   const SkyPoint sun = sky.sun(time);
@@ -98,13 +143,13 @@ Environment::Sample Environment::sample(const Sky& sky, Instant time, const std:
   for (std::size_t i = 0; i < thermal.faces.size(); ++i) {
     const SunlitFace& face = thermal.faces[i];
     if (lit[0] <= 0 || lit[2 + i] <= 0) continue;
-    values[face.node.value] += flux * face.area.nominal * std::max(0.0, cosine(face, sun));
+    values[face.node.value] += flux * pick(face.area, bound) * std::max(0.0, cosine(face, sun)) * chord(bound);
   }
   for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
     const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
     if (sink.kind != SinkKind::Ground || lit[1] <= 0) continue;
     const double absorbed = (1 - sink.albedo) * flux * std::max(0.0, std::sin(sun.elevation));
-    values[nodes + i] += absorbed / (sink.emissivity * stefan_boltzmann);
+    values[nodes + i] += absorbed / (sink.emissivity * stefan_boltzmann) * chord(bound);
   }
   return values;
 }
@@ -113,19 +158,22 @@ void Environment::enter(Instant time) {
   while (span_ + 1 < spans_.size() && knots_[span_ + 1] <= time) ++span_;
 }
 
-double Environment::apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks) const {
+double Environment::apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks,
+                          Bound bound) const {
   const Span& span = spans_[span_];
+  const Ends& ends = span.ends[static_cast<std::size_t>(bound)];
   const double part = std::clamp((seconds - span.begin) / (span.end - span.begin), 0.0, 1.0);
-  const auto value = [&](std::size_t i) { return span.first[i] + part * (span.last[i] - span.first[i]); };
-  const std::size_t nodes = heat.size();
+  const auto value = [&](std::size_t i) { return ends.first[i] + part * (ends.last[i] - ends.first[i]); };
+  const std::size_t nodes = station_->thermal.nodes.size();
   for (std::size_t i = 0; i < nodes; ++i) heat[i] += value(i);
   const ThermalNetwork& thermal = station_->thermal;
-  sinks.resize(thermal.sinks.size());
-  for (std::size_t i = 0; i < sinks.size(); ++i) {
+  sinks.resize(std::max(sinks.size(), thermal.sinks.size()));
+  for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
     const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
-    sinks[i] = sink.kind == SinkKind::Ground ? std::sqrt(std::sqrt(value(nodes + i))) : sink.temperature.nominal;
+    sinks[i] =
+        sink.kind == SinkKind::Ground ? std::sqrt(std::sqrt(value(nodes + i))) : pick(sink.temperature, bound);
   }
-  return value(nodes + sinks.size());
+  return value(nodes + thermal.sinks.size());
 }
 
 }  // namespace cairn

@@ -6,9 +6,11 @@
 
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <vector>
 
+#include "constraints/power/supply.h"
 #include "constraints/sky/sky.h"
 #include "constraints/station/station.h"
 
@@ -16,7 +18,9 @@ namespace cairn {
 
 class Environment {
  public:
-  Environment(const Station& station, const Sky& sky, Instant begin, Instant end);
+  // With `bounds` the lower and upper values are prepared too: of sources, areas and sinks by their own bounds;
+  // of the Sun by where it may stand while the station's clock is off by as much as it may be.
+  Environment(const Station& station, const Sky& sky, Instant begin, Instant end, bool bounds = false);
 
   // Rising, from begin to end.
   [[nodiscard]] const std::vector<Instant>& knots() const { return knots_; }
@@ -26,23 +30,30 @@ class Environment {
 
   // Within the chosen span, its ends included: adds sunlight and source heat, W, to the nodes; sets the sinks'
   // temperatures, K; returns the sources' electrical power, W.
-  double apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks) const;
+  double apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks,
+               Bound bound = Bound::Nominal) const;
 
  private:
   // At one end of a span: W by node, then K^4 by sink, then W electrical.
   using Sample = std::vector<double>;
-  struct Span {
-    double begin = 0;  // s since the beginning
-    double end = 0;
+  struct Ends {
     Sample first;
     Sample last;
   };
+  struct Span {
+    double begin = 0;  // s since the beginning
+    double end = 0;
+    std::array<Ends, 3> ends;  // by Bound
+  };
   void add_crossings(const Sky& sky, Instant begin, Instant end);
   [[nodiscard]] std::vector<double> signs(const Sky& sky, Instant time) const;
-  [[nodiscard]] Sample sample(const Sky& sky, Instant time, const std::vector<double>& signs) const;
+  [[nodiscard]] Sample sample(const Sky& sky, Instant time, const std::vector<double>& signs,
+                              Bound bound) const;
+  void add_span(const Sky& sky, Instant from, Instant to, Bound bound);
 
   const Station* station_;
   bool needs_sun_ = false;
+  Duration clock_;  // how far off the station's clock may be
   std::vector<Instant> knots_;
   std::vector<Span> spans_;
   std::size_t span_ = 0;

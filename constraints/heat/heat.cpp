@@ -5,10 +5,12 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <limits>
 #include <optional>
 #include <utility>
 
 #include "constraints/heat/course.h"
+#include "constraints/heat/envelope.h"
 #include "constraints/heat/environment.h"
 #include "constraints/heat/limits.h"
 #include "constraints/heat/network.h"
@@ -68,14 +70,15 @@ class HeatRun {
       for (const TemperatureLimit& limit : node.limits) watches_.emplace_back(timeline, node, id, limit);
     }
     result_.traces.resize(nodes);
+    doors_.resize(nodes);
     gather_breaks();
   }
 
   HeatResult run() {
     if (network_.capacities.empty()) return std::move(result_);
     const std::vector<double> first = temperatures_;
-    for (std::size_t i = 0; i < first.size(); ++i) {
-      if (options_.keep_every.nanoseconds == 0)
+    for (std::size_t i = 0; i < first.size() && options_.traces; ++i) {
+      if (options_.keep_every.nanoseconds == 0 && options_.trace_tolerance == 0)
         result_.traces[i].reserve(breaks_.size() + breaks_.size() / 2);
       result_.traces[i].push_back({timeline_.begin, first[i]});
     }
@@ -189,7 +192,7 @@ class HeatRun {
     return station_.thermal.heaters[station_.thermal.heaters.id_at(i)];
   }
 
-  void turn(std::size_t i, bool on, double t) {
+  void turn(std::size_t i, bool on, double t, bool dwells = true) {
     if (heaters_on_[i] == on) return;
     const Instant now = instant(t);
     if (!on && now > heater_since_[i]) {
@@ -197,7 +200,7 @@ class HeatRun {
     }
     heaters_on_[i] = on;
     heater_since_[i] = now;
-    heater_ready_[i] = t + least_dwell;
+    heater_ready_[i] = dwells ? t + least_dwell : t;
   }
 
   void switch_heaters(double t) {
@@ -207,7 +210,7 @@ class HeatRun {
       // rounding.
       constexpr double hair = 1e-6;
       if (!heater_enabled_[i].holds()) {
-        turn(i, false, t);
+        turn(i, false, t, false);
       } else if (t < heater_ready_[i]) {
         continue;
       } else if (heaters_on_[i]) {
@@ -350,6 +353,7 @@ class HeatRun {
       const std::size_t node = watch.node().value;
       if (watch.matters(lowest(node), highest(node))) watch.follow(course(node));
     }
+    if (!options_.traces) return;
     for (std::size_t i = 0; i < next_.size(); ++i) {
       if (solver_.bend(i) > negligible()) keep_course(i);
       keep(i, end, next_[i]);
@@ -388,7 +392,38 @@ class HeatRun {
 
   void add_point(std::size_t node, Instant time, double temperature) {
     std::vector<TemperaturePoint>& trace = result_.traces[node];
-    if (time > trace.back().time) trace.push_back({time, temperature});
+    if (time <= trace.back().time) return;
+    if (options_.trace_tolerance == 0) {
+      trace.push_back({time, temperature});
+    } else {
+      thin(node, {time, temperature});
+    }
+  }
+
+  // The last point stays where a line from the one before it to the new point would miss any left out between by
+  // more than the tolerance: slopes that pass all of them narrow down point by point.
+  void thin(std::size_t node, TemperaturePoint point) {
+    std::vector<TemperaturePoint>& trace = result_.traces[node];
+    Door& door = doors_[node];
+    if (door.open) {
+      const TemperaturePoint& last = trace.back();
+      const TemperaturePoint& anchor = trace[trace.size() - 2];
+      const double before = 1e-9 * static_cast<double>((last.time - anchor.time).nanoseconds);
+      const double seconds = 1e-9 * static_cast<double>((point.time - anchor.time).nanoseconds);
+      const double rise = last.temperature - anchor.temperature;
+      const double inverse = 1 / before;
+      const double steepest = std::min(door.steepest, (rise + options_.trace_tolerance) * inverse);
+      const double flattest = std::max(door.flattest, (rise - options_.trace_tolerance) * inverse);
+      const double climb = point.temperature - anchor.temperature;
+      if (climb <= steepest * seconds && climb >= flattest * seconds) {
+        door.steepest = steepest;
+        door.flattest = flattest;
+        trace.back() = point;
+        return;
+      }
+    }
+    door = {true, std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity()};
+    trace.push_back(point);
   }
 
   void finish(const std::vector<double>& first) {
@@ -427,6 +462,12 @@ class HeatRun {
   std::vector<double> heater_ready_;  // s: not switched by its sensor before
   std::vector<Condition> heater_enabled_;
   std::vector<LimitWatch> watches_;
+  struct Door {
+    bool open = false;  // a point has been kept that may yet go
+    double steepest = 0;
+    double flattest = 0;
+  };
+  std::vector<Door> doors_;
   std::vector<Instant> breaks_;
   std::vector<std::size_t> by_end_;
   std::size_t next_begin_ = 0;
@@ -442,7 +483,9 @@ class HeatRun {
 
 HeatResult check_heat(const Station& station, const StartState& start, const Timeline& timeline,
                       const Sky& sky, const HeatOptions& options) {
-  return HeatRun(station, start, timeline, sky, options).run();
+  HeatResult result = HeatRun(station, start, timeline, sky, options).run();
+  if (options.envelope) bound_heat(station, start, timeline, sky, options, result);
+  return result;
 }
 
 }  // namespace cairn

@@ -24,11 +24,35 @@ inline constexpr double stefan_boltzmann = 5.670374419e-8;  // W m-2 K-4, CODATA
 struct HeatOptions {
   double tolerance = 5e-3;    // K, error per step as estimated from the order below; true errors are smaller
   Duration keep_every = {0};  // how densely traces are kept; 0: every step, and within 0.1 K in between
+  // Of the traces only those points are kept that straight lines between their neighbours miss by more than this,
+  // K; 0: all. With it the memory a long load takes is that of what can be seen.
+  double trace_tolerance = 0;
+  bool traces = true;         // false: findings, heaters and the end alone
+  bool envelope = true;       // whether the guaranteed bounds are computed too
 };
 
 struct TemperaturePoint {
   Instant time;
   double temperature = 0;  // K
+};
+
+// What the node is guaranteed to stay between; straight lines between points hold too.
+struct BandPoint {
+  Instant time;
+  double low = 0;  // K
+  double high = 0;
+};
+
+struct HeatEnvelope {
+  std::vector<std::vector<BandPoint>> bands;  // by NodeId, rising by time; empty when not computed
+  std::vector<HeaterInterval> may_be_on;      // rising by begin
+  std::vector<HeaterInterval> surely_on;
+  std::vector<double> end_low;  // K, by NodeId
+  std::vector<double> end_high;
+  std::vector<bool> end_may_be_on;  // by HeaterId
+  std::vector<bool> end_may_be_off;
+  double numerical = 0;  // K: the most that the integration's own error widens a band
+  std::size_t steps = 0;
 };
 
 struct HeatResult {
@@ -37,6 +61,7 @@ struct HeatResult {
   std::vector<double> end_temperatures;               // by NodeId
   std::vector<bool> end_heaters_on;                   // by HeaterId
   std::vector<Finding> findings;
+  HeatEnvelope envelope;
   // Energy account over the timeline, J: what went in, what left through sinks, what the nodes stored; the
   // three close (in - out - stored = 0) as far as the solver is exact.
   double energy_in = 0;

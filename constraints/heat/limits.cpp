@@ -7,20 +7,34 @@
 
 namespace cairn {
 
-Condition::Condition(const Timeline& timeline, const std::optional<StateCondition>& condition) {
+Condition::Condition(const Timeline& timeline, const std::optional<StateCondition>& condition,
+                     Reading reading) {
   if (!condition) {
     intervals_ = {{timeline.begin, timeline.end}};
     return;
   }
   if (condition->part.value >= timeline.occupations.size()) return;
-  for (const Occupation& row : timeline.occupations[condition->part.value]) {
-    const bool holds = (row.state.is_valid() && contains(*condition, row.state)) ||
-                       (row.moving_to.is_valid() && contains(*condition, row.moving_to));
-    if (!holds) continue;
-    if (!intervals_.empty() && intervals_.back().end >= row.begin.nominal) {
-      intervals_.back().end = row.end.nominal;
+  // Rows that follow each other are one run: what may vary is its first begin and its last end.
+  const std::vector<Occupation>& rows = timeline.occupations[condition->part.value];
+  const auto holds = [&](const Occupation& row) {
+    return (row.state.is_valid() && contains(*condition, row.state)) ||
+           (row.moving_to.is_valid() && contains(*condition, row.moving_to));
+  };
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    if (!holds(rows[i])) continue;
+    std::size_t last = i;
+    while (last + 1 < rows.size() && holds(rows[last + 1])) ++last;
+    const EventTime& begin = rows[i].begin;
+    const EventTime& end = rows[last].end;
+    Interval interval{begin.nominal, end.nominal};
+    if (reading == Reading::Possible) interval = {begin.earliest, end.latest};
+    if (reading == Reading::Sure) interval = {begin.latest, end.earliest};
+    i = last;
+    if (interval.begin >= interval.end) continue;
+    if (!intervals_.empty() && intervals_.back().end >= interval.begin) {
+      intervals_.back().end = std::max(intervals_.back().end, interval.end);
     } else {
-      intervals_.push_back({row.begin.nominal, row.end.nominal});
+      intervals_.push_back(interval);
     }
   }
 }

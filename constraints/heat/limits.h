@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <vector>
 
@@ -19,8 +20,11 @@ class Condition {
     Instant begin;
     Instant end;
   };
+  // By which of the times an event may happen at.
+  enum class Reading : std::uint8_t { Nominal, Possible, Sure };
   // Holds while the part rests in one of its states, or moves out of or into one; always when there is none.
-  Condition(const Timeline& timeline, const std::optional<StateCondition>& condition);
+  Condition(const Timeline& timeline, const std::optional<StateCondition>& condition,
+            Reading reading = Reading::Nominal);
 
   void enter(Instant time);
   [[nodiscard]] bool holds() const { return holds_; }
@@ -37,6 +41,7 @@ class LimitWatch {
   LimitWatch(const Timeline& timeline, const ThermalNode& node, NodeId id, const TemperatureLimit& limit);
 
   [[nodiscard]] NodeId node() const { return node_; }
+  [[nodiscard]] const TemperatureLimit& limit() const { return *limit_; }
   [[nodiscard]] Condition& condition() { return condition_; }
   // Whether a course between these temperatures can change the finding.
   [[nodiscard]] bool matters(double lowest, double highest) const;

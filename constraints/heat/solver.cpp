@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace cairn {
 
@@ -47,31 +48,51 @@ Answer answer(double x) {
 
 }  // namespace
 
-NetworkSolver::NetworkSolver(const Network& network, double tolerance)
+NetworkSolver::NetworkSolver(const Network& network, double tolerance, NetworkSpread spread)
     : network_(&network),
       tolerance_(tolerance),
       size_(network.capacities.size()),
       padded_(BlockMatrix::padded(size_)),
+      spread_(std::move(spread)),
       modes_(size_) {
   radiates_.resize(size_);
+  spread_.links.resize(network.links.size());
+  spread_.capacities.resize(size_);
   for (std::size_t k = 0; k < network.links.size(); ++k) {
     const NetworkLink& link = network.links[k];
+    const double half_width = spread_.links[k];
     if (link.radiative) {
       radiates_[link.node] = 1;
       if (link.to_sink) {
-        radiators_.push_back({link.node, link.other, k, sigma * link.value});
+        radiators_.push_back({link.node, link.other, k, sigma * link.value, sigma * half_width});
       } else {
         radiates_[link.other] = 1;
-        exchanges_.push_back({link.node, link.other, k, sigma * link.value});
+        exchanges_.push_back({link.node, link.other, k, sigma * link.value, sigma * half_width});
       }
     } else if (link.to_sink) {
-      contacts_.push_back({link.node, link.other, link.value});
+      contacts_.push_back({link.node, link.other, k, link.value, half_width});
+    } else if (spread_.direction != 0) {
+      ties_.push_back({link.node, link.other, link.value, half_width});
     }
   }
+  // A link's surcharge changes with its ends by half-width over value of what the link itself does.
+  sensitivity_.resize(padded_);
+  for (std::size_t k = 0; k < network.links.size(); ++k) {
+    const NetworkLink& link = network.links[k];
+    const double share = link.value > 0 ? spread_.links[k] / link.value : 0;
+    sensitivity_[link.node] = std::max(sensitivity_[link.node], share);
+    if (!link.to_sink) sensitivity_[link.other] = std::max(sensitivity_[link.other], share);
+  }
+  for (std::size_t i = 0; i < size_; ++i) sensitivity_[i] += spread_.capacities[i];
   for (Values* values :
        {&linear_at_, &sink_coupling_, &begin_, &middle_, &end_, &before_middle_, &before_end_, &begin_modes_,
-        &middle_modes_, &end_modes_, &bend_, &conductance_of_, &watts_, &fourth_, &work_}) {
+        &middle_modes_, &end_modes_, &bend_, &defect_, &conductance_of_, &watts_, &later_watts_, &fourth_, &work_,
+        &lifted_}) {
     values->resize(padded_);
+  }
+  const std::size_t links = exchanges_.size() + radiators_.size() + contacts_.size() + ties_.size();
+  for (Surcharge& surcharge : surcharges_) {
+    surcharge = {Values(links), Values(padded_), Values(padded_)};
   }
   for (Values& values : forcing_) values.resize(padded_);
   for (Values& values : curvatures_) values.resize(padded_);
@@ -85,6 +106,7 @@ void NetworkSolver::linearise() {
   const auto slope = [&](std::size_t node) { return 4 * cube(begin_[node]); };
   std::vector<double> conductances(network_->links.size());
   for (std::size_t k = 0; k < conductances.size(); ++k) conductances[k] = network_->links[k].value;
+  for (const Contact& link : contacts_) conductances[link.link] = link.conductance;
   Values to_sinks(size_);
   std::fill(conductance_of_.begin(), conductance_of_.end(), 0.0);
   for (Exchange& link : exchanges_) {
@@ -104,6 +126,15 @@ void NetworkSolver::linearise() {
   modes_.to_drive(to_sinks, sink_coupling_);
   linear_at_ = begin_;
   linearised_ = true;
+  ++linearisations_;
+}
+
+void NetworkSolver::set_contact(std::size_t link, double conductance) {
+  for (Contact& contact : contacts_) {
+    if (contact.link != link || contact.conductance == conductance) continue;
+    contact.conductance = conductance;
+    linearised_ = false;
+  }
 }
 
 void NetworkSolver::begin_at(const std::vector<double>& temperatures) {
@@ -201,36 +232,145 @@ void NetworkSolver::find_curvature_rate(const Values& temperatures, const Values
   }
 }
 
+// The heat that a spread allows on top at the time, W; `fourth_` holds the nodes' temperatures.
+void NetworkSolver::add_surcharge(const Drive& drive, const Values& temperatures, Surcharge& surcharge,
+                                  Values& watts) {
+  Values& net = surcharge.net;
+  Values& extra = surcharge.links;
+  std::copy(drive.heat.begin(), drive.heat.end(), net.begin());
+  std::fill(extra.begin(), extra.end(), 0.0);
+  double* difference = surcharge.differences.data();
+  const auto between = [&](const auto& link, double x) {
+    *difference++ = x;
+    const double on_top = link.spread * std::abs(x);
+    extra[link.node] += on_top;
+    extra[link.other] += on_top;
+  };
+  for (const Exchange& link : exchanges_) {
+    const double x = fourth_[link.other] - fourth_[link.node];
+    net[link.node] += link.strength * x;
+    net[link.other] -= link.strength * x;
+    between(link, x);
+  }
+  for (const Radiator& link : radiators_) {
+    const double x = fourth_power(drive.sinks[link.sink]) - fourth_[link.node];
+    net[link.node] += link.strength * x;
+    extra[link.node] += link.spread * std::abs(x);
+    *difference++ = x;
+  }
+  for (const Contact& link : contacts_) {
+    const double x = drive.sinks[link.sink] - temperatures[link.node];
+    net[link.node] += link.conductance * x;
+    extra[link.node] += link.spread * std::abs(x);
+    *difference++ = x;
+  }
+  for (const Tie& link : ties_) {
+    const double x = temperatures[link.other] - temperatures[link.node];
+    net[link.node] += link.conductance * x;
+    net[link.other] -= link.conductance * x;
+    between(link, x);
+  }
+  for (std::size_t i = 0; i < size_; ++i) {
+    net[i] += spread_.direction * extra[i];
+    watts[i] += spread_.direction * (extra[i] + spread_.capacities[i] * std::abs(net[i]));
+  }
+}
+
+// Where a flow turns round within the step its surcharge has a kink, which the quadratic would cut off below:
+// its value in the middle is taken no lower than the chord's.
+void NetworkSolver::lift_kinks(Values& watts) {
+  const auto lift = [](double first, double middle, double last) {
+    return first * last < 0 ? std::max(0.0, 0.5 * (std::abs(first) + std::abs(last)) - std::abs(middle)) : 0;
+  };
+  std::fill(lifted_.begin(), lifted_.end(), 0.0);
+  std::size_t k = 0;
+  const auto next = [&](double spread) {
+    const double by = spread * lift(surcharges_[0].differences[k], surcharges_[1].differences[k],
+                                    surcharges_[2].differences[k]);
+    ++k;
+    return by;
+  };
+  for (const Exchange& link : exchanges_) {
+    const double by = next(link.spread);
+    lifted_[link.node] += by;
+    lifted_[link.other] += by;
+  }
+  for (const Radiator& link : radiators_) lifted_[link.node] += next(link.spread);
+  for (const Contact& link : contacts_) lifted_[link.node] += next(link.spread);
+  for (const Tie& link : ties_) {
+    const double by = next(link.spread);
+    lifted_[link.node] += by;
+    lifted_[link.other] += by;
+  }
+  for (std::size_t i = 0; i < size_; ++i) {
+    const double by = lifted_[i] * (1 + spread_.capacities[i]) +
+                      spread_.capacities[i] *
+                          lift(surcharges_[0].net[i], surcharges_[1].net[i], surcharges_[2].net[i]);
+    watts[i] += spread_.direction * by;
+  }
+}
+
 // K: what a quadratic misses of the remainder, from its slope at the begin. A remainder off by a cubic that
 // vanishes at begin, middle and end and has the slope 1 reaches 0.096, its integral 1/32.
 double NetworkSolver::missed_by_quadratic() {
-  find_curvature_rate(begin_, point(0).rates, watts_);
+  const Values& rates = point(0).rates;
+  find_curvature_rate(begin_, rates, watts_);
+  if (spread_.direction != 0) {
+    // The surcharge's slope by a difference, ahead along the course.
+    const double ahead = 1e-3 * h_;
+    for (std::size_t i = 0; i < size_; ++i) {
+      work_[i] = begin_[i] + ahead * rates[i];
+      fourth_[i] = fourth_power(work_[i]);
+    }
+    std::fill(later_watts_.begin(), later_watts_.end(), 0.0);
+    add_surcharge(drives_[0], work_, surcharges_[3], later_watts_);
+    for (std::size_t i = 0; i < size_; ++i) {
+      const double now = spread_.direction * (surcharges_[0].links[i] +
+                                              spread_.capacities[i] * std::abs(surcharges_[0].net[i]));
+      watts_[i] += (later_watts_[i] - now) / ahead;
+    }
+  }
   double worst = 0;
   for (std::size_t i = 0; i < size_; ++i) {
     const double slope = 4 * curvatures_[1][i] - 3 * curvatures_[0][i] - curvatures_[2][i];
     const double off = std::abs(h_ * watts_[i] - slope);
+    defect_[i] += 0.096 * off;
     worst = std::max(worst, off * std::min(h_ / (32 * network_->capacities[i]), 0.096 / conductance_of_[i]));
   }
   return worst;
+}
+
+// At the step's middle and end, from the temperatures of the pass before.
+void NetworkSolver::find_later_remainders() {
+  find_heat(1, middle_, watts_);
+  find_heat(2, end_, later_watts_);
+  if (spread_.direction != 0) {
+    std::copy(watts_.begin(), watts_.end(), work_.begin());
+    lift_kinks(watts_);
+    // The curvature is what of the remainder bends with the temperatures.
+    for (std::size_t i = 0; i < size_; ++i) curvatures_[1][i] += watts_[i] - work_[i];
+  }
+  modes_.to_drive(watts_, remainders_[1], later_watts_, remainders_[2]);
 }
 
 double NetworkSolver::step(double h, const std::vector<double>& temperatures, std::vector<double>& result) {
   begin_at(temperatures);
   weigh(h);
   parts_.clear();
-  const bool curved = !exchanges_.empty() || !radiators_.empty();
+  const bool spreads = spread_.direction != 0;
+  const bool curved = !exchanges_.empty() || !radiators_.empty() || spreads;
   const bool steady = drives_[0] == drives_[1] && drives_[0] == drives_[2];
   find_remainder(0, begin_);
   middle_ = begin_;
   end_ = begin_;
   double change = 0;
-  for (int pass = 0; pass < (curved ? passes : 1); ++pass) {
+  const int most = spreads ? most_passes : curved ? passes : 1;
+  for (int pass = 0; pass < most; ++pass) {
     if (pass == 0 && steady) {
       remainders_[1] = remainders_[0];
       remainders_[2] = remainders_[0];
     } else {
-      find_remainder(1, middle_);
-      find_remainder(2, end_);
+      find_later_remainders();
     }
     before_middle_.swap(middle_);
     before_end_.swap(end_);
@@ -240,24 +380,45 @@ double NetworkSolver::step(double h, const std::vector<double>& temperatures, st
       change =
           std::max({change, std::abs(middle_[i] - before_middle_[i]), std::abs(end_[i] - before_end_[i])});
     }
+    // What the next pass would still change is a small share of what this one has.
+    if (pass > 0 && !(change > 0.1 * tolerance_)) break;
   }
   find_bends();
   result.assign(end_.begin(), end_.begin() + static_cast<std::ptrdiff_t>(size_));
   for (const double kelvin : result) {
     if (!std::isfinite(kelvin) || kelvin < 0) return 1e9;
   }
-  return curved ? std::max(change, missed_by_quadratic()) / tolerance_ : 0;
+  if (!curved) return 0;
+  // A remainder taken at temperatures off by so much.
+  for (std::size_t i = 0; i < size_; ++i) {
+    defect_[i] = (linear_within * 3 + sensitivity_[i]) * conductance_of_[i] *
+                 std::max(std::abs(middle_[i] - before_middle_[i]), std::abs(end_[i] - before_end_[i]));
+  }
+  return std::max(change, missed_by_quadratic()) / tolerance_;
 }
 
-// What drives the modes at the step's begin (0), middle (1) or end (2) besides their own decay.
-void NetworkSolver::find_remainder(std::size_t time, const Values& temperatures) {
+// What drives the nodes at the step's begin (0), middle (1) or end (2) besides the linear flows.
+void NetworkSolver::find_heat(std::size_t time, const Values& temperatures, Values& watts) {
   const Drive& drive = drives_[time];
-  std::copy(drive.heat.begin(), drive.heat.end(), watts_.begin());
-  add_surroundings(drive, watts_);
+  std::copy(drive.heat.begin(), drive.heat.end(), watts.begin());
+  add_surroundings(drive, watts);
   Values& curvature = curvatures_[time];
   find_curvature(temperatures, curvature);
-  for (std::size_t i = 0; i < size_; ++i) watts_[i] += curvature[i];
+  if (spread_.direction != 0) add_surcharge(drive, temperatures, surcharges_[time], curvature);
+  for (std::size_t i = 0; i < size_; ++i) watts[i] += curvature[i];
+}
+
+void NetworkSolver::find_remainder(std::size_t time, const Values& temperatures) {
+  find_heat(time, temperatures, watts_);
   modes_.to_drive(watts_, remainders_[time]);
+}
+
+void NetworkSolver::displace(Values& displaced, const Values& watts) {
+  modes_.to_drive(watts, work_);
+  const Answers& whole = halved(0);
+  for (std::size_t k = 0; k < size_; ++k) {
+    displaced[k] = whole.decay[k] * displaced[k] + h_ * whole.phi1[k] * work_[k];
+  }
 }
 
 // The quadratic through the three remainders, and what the modes make of it by the middle and the end.
@@ -279,8 +440,7 @@ void NetworkSolver::answer_remainder() {
     end_modes_[k] = whole.decay[k] * begin_modes_[k] +
                     h_ * (whole.phi1[k] * first + whole.phi2[k] * linear + whole.phi3[k] * 2 * quadratic);
   }
-  modes_.to_temperatures(middle_modes_, middle_);
-  modes_.to_temperatures(end_modes_, end_);
+  modes_.to_temperatures(middle_modes_, middle_, end_modes_, end_);
 }
 
 // The answers to the constant, the linear and the quadratic part each grow from 0 to their value without

@@ -9,6 +9,7 @@
 #include <map>
 #include <optional>
 
+#include "constraints/power/bound_draws.h"
 #include "constraints/power/sweep.h"
 
 namespace cairn {
@@ -150,10 +151,93 @@ std::vector<UnitEnergy> energy_per_day(const Station& station, const Timeline& t
   return result;
 }
 
+// Load by load as it may be, and what the sources give at least.
+class Guarantee {
+ public:
+  Guarantee(const Station& station, const Timeline& timeline, const std::vector<HeaterInterval>& may_be_on)
+      : station_(station), timeline_(timeline), draws_(timeline, Bound::High) {
+    const auto add = [&](Instant begin, Instant end, double watts) {
+      begin = std::max(begin, timeline.begin);
+      end = std::min(end, timeline.end);
+      if (begin >= end) return;
+      changes_.push_back({begin, watts, true});
+      changes_.push_back({end, watts, false});
+    };
+    for (const BoundDraw& draw : draws_.draws()) add(draw.begin, draw.end, draw.load);
+    for (const HeaterInterval& interval : may_be_on) {
+      add(interval.begin, interval.end, station.thermal.heaters[interval.heater].power.high);
+    }
+    std::sort(changes_.begin(), changes_.end(), [](const Change& a, const Change& b) { return a.time < b.time; });
+  }
+
+  void judge(PowerResult& result) {
+    Finding& finding = result.finding;
+    finding.assurance = Assurance::Guaranteed;
+    double load = 0;
+    std::size_t on = 0;
+    for (std::size_t i = 0; i <= changes_.size();) {
+      const Instant begin = i == 0 ? timeline_.begin : changes_[i - 1].time;
+      const Instant end = i == changes_.size() ? timeline_.end : changes_[i].time;
+      if (begin < end) step(result, begin, end, load);
+      if (i == changes_.size()) break;
+      const Instant time = changes_[i].time;
+      for (; i < changes_.size() && changes_[i].time == time; ++i) {
+        load += changes_[i].begins ? changes_[i].watts : -changes_[i].watts;
+        on += changes_[i].begins ? 1 : std::size_t(-1);
+      }
+      if (on == 0) load = 0;  // no rounding left over from the sums
+    }
+    if (finding.has_guaranteed && finding.guaranteed_margin < 0 && finding.verdict == Verdict::Holds) {
+      finding.verdict = Verdict::Unproven;
+      finding.interval_begin = first_;
+      finding.interval_end = last_;
+    }
+  }
+
+ private:
+  struct Change {
+    Instant time;
+    double watts = 0;
+    bool begins = false;
+  };
+
+  void step(PowerResult& result, Instant begin, Instant end, double load) {
+    Finding& finding = result.finding;
+    const double needed = source_draw(station_.power, std::max(load, 0.0), Bound::Low);
+    for (const Instant time : {begin, end}) {
+      // The clock may be late, so that the source is weaker than at the time it shows.
+      const double source = source_power(station_.power, time + clock_uncertainty(station_.clock, time), Bound::Low);
+      const double reserve = source - needed;
+      result.guaranteed.push_back({time, source, load, reserve});
+      const double margin = reserve - station_.power.reserve_floor;
+      if (!finding.has_guaranteed || margin < finding.guaranteed_margin) {
+        finding.has_guaranteed = true;
+        finding.guaranteed_margin = margin;
+        finding.guaranteed_value = reserve;
+        finding.guaranteed_limit = station_.power.reserve_floor;
+        finding.guaranteed_time = time;
+      }
+      if (margin >= 0) continue;
+      if (!crossed_) first_ = begin;
+      crossed_ = true;
+      last_ = end;
+    }
+  }
+
+  const Station& station_;
+  const Timeline& timeline_;
+  BoundDraws draws_;
+  std::vector<Change> changes_;
+  bool crossed_ = false;
+  Instant first_;
+  Instant last_;
+};
+
 }  // namespace
 
 PowerResult check_power(const Station& station, const Timeline& timeline,
-                        const std::vector<HeaterInterval>& heaters) {
+                        const std::vector<HeaterInterval>& heaters,
+                        const std::vector<HeaterInterval>* may_be_on) {
   PowerResult result;
   result.finding.code = "power/reserve";
   result.finding.check = CheckKind::Power;
@@ -187,6 +271,7 @@ PowerResult check_power(const Station& station, const Timeline& timeline,
     reserve.step(times[i], times[i + 1], load, heater_load, draws.active());
   }
   reserve.settle();
+  if (may_be_on != nullptr) Guarantee(station, timeline, *may_be_on).judge(result);
   result.energy = energy_per_day(station, timeline, heaters);
   return result;
 }

@@ -1,7 +1,7 @@
 // The power check: at every instant, source power less what the loads draw from it keeps the reserve floor.
 //
 // Reads:   the timeline's draws, when each heater was on (from heat/), the sources with decay to the date
-// Reports: power/reserve, with the order in which units are shed where the reserve falls below zero
+// Reports: power/reserve, nominal and guaranteed, with the order in which units are shed where the reserve falls below zero
 // Cost:    one sort of the steps and one pass
 
 #pragma once
@@ -30,6 +30,14 @@ struct PowerPoint {
   double reserve = 0;  // W of source power left: source - load / efficiency
 };
 
+// The same for the worst inside the bounds: source low, load high, every heater on that may be.
+struct ReservePoint {
+  Instant time;
+  double source = 0;
+  double load = 0;
+  double reserve = 0;
+};
+
 struct UnitEnergy {
   UnitId unit;              // invalid: heaters
   std::int64_t day = 0;     // counted from the load's begin, 24 h each
@@ -43,12 +51,16 @@ struct ShedStep {
 
 struct PowerResult {
   std::vector<PowerPoint> points;
+  std::vector<ReservePoint> guaranteed;  // empty when not computed
   std::vector<UnitEnergy> energy;
   std::vector<ShedStep> shed;  // where the nominal reserve goes below zero
   Finding finding;
 };
 
+// `may_be_on`: when each heater may be on, from the thermal envelope; without it only the nominal reserve is
+// computed.
 PowerResult check_power(const Station& station, const Timeline& timeline,
-                        const std::vector<HeaterInterval>& heaters);
+                        const std::vector<HeaterInterval>& heaters,
+                        const std::vector<HeaterInterval>* may_be_on = nullptr);
 
 }  // namespace cairn

@@ -8,10 +8,6 @@ namespace cairn {
 
 namespace {
 
-double pick(const Bounded& value, Bound bound) {
-  return bound == Bound::Low ? value.low : bound == Bound::High ? value.high : value.nominal;
-}
-
 double decay(const IsotopeSource& source, double seconds) { return std::exp2(-seconds / source.half_life); }
 
 }  // namespace
@@ -36,6 +32,17 @@ double source_heat(const IsotopeSource& source, Instant time, Bound bound) {
 
 double source_draw(const PowerSystem& power, double bus_load, Bound efficiency) {
   return bus_load / pick(power.converter_efficiency, efficiency);
+}
+
+Bounded draw_range(const PowerSystem& power, double low, double high) {
+  return {source_draw(power, 0.5 * (low + high), Bound::Nominal), source_draw(power, low, Bound::High),
+          source_draw(power, high, Bound::Low)};
+}
+
+// The share lost does not depend on the load, so more load loses more.
+Bounded loss_range(const PowerSystem& power, double low, double high) {
+  const Bounded draw = draw_range(power, low, high);
+  return {draw.nominal - 0.5 * (low + high), draw.low - low, draw.high - high};
 }
 
 }  // namespace cairn

@@ -79,7 +79,11 @@ class PartRow {
 StartState initial_state(const Station& station) {
   StartState start;
   for (const Part& part : station.parts) start.parts.push_back(part.initial);
-  for (const ThermalNode& node : station.thermal.nodes) start.temperatures.push_back(node.initial.nominal);
+  for (const ThermalNode& node : station.thermal.nodes) {
+    start.temperatures.push_back(node.initial.nominal);
+    start.lowest_temperatures.push_back(node.initial.low);
+    start.highest_temperatures.push_back(node.initial.high);
+  }
   for (const Heater& heater : station.thermal.heaters) start.heaters_on.push_back(heater.initially_on);
   return start;
 }

@@ -34,6 +34,10 @@ struct StartState {
   std::vector<StateId> parts;       // by PartId; invalid id: not known
   std::vector<double> temperatures;  // K, by NodeId
   std::vector<bool> heaters_on;      // by HeaterId
+  // Between which each node lies, K; empty: at `temperatures` exactly.
+  std::vector<double> lowest_temperatures;
+  std::vector<double> highest_temperatures;
+  std::vector<bool> heaters_unsure;  // by HeaterId: on or off, not known which; empty: all known
   std::vector<CommandId> once_spent;  // one-shot commands already used in the station's life
 };
 StartState initial_state(const Station& station);

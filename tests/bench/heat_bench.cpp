@@ -1,12 +1,17 @@
-// The thermal check against CVODE restarted at rtol 1e-6: 12 nodes, 100,000 input steps, 30 days.
+// The thermal check against CVODE restarted at rtol 1e-6: 12 nodes, 30 days, three layouts of input steps; and the
+// envelope against the check and against samples.
 //
 // Errors are against CVODE at rtol 1e-10: at the steps' times, and of each node's least and greatest value
-// within each of the check's input steps. The check's time includes its events, limits and traces; CVODE's is
-// integration alone, and gives values at the steps' times only. Usage: heat_bench [rounds]
+// within each of the check's input steps. The check is timed twice: with its events, limits and the findings that
+// come of them, extremes between steps included; and with every step's temperatures kept besides. CVODE's time is
+// integration alone, and gives values at the steps' times only.
+//
+// Usage: heat_bench [rounds [layout]]; lines that begin with `row,` are for tests/bench/heat_plot.
 
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <string>
 #include <utility>
 
 #include "tests/bench/spread.h"
@@ -118,44 +123,106 @@ double worst_difference(const Table& a, const Table& b) {
   return worst;
 }
 
-int run(int rounds) {
-  const RandomCase made = random_case(7, 12, 100'000, 30 * 86'400.0);
+// The same network, its numbers uncertain by a ratio.
+RandomCase with_bounds(const RandomCase& made, double ratio) {
+  RandomCase bounded = made;
+  const auto widen = [&](Bounded& value) { value = {value.nominal, value.nominal * (1 - ratio), value.nominal * (1 + ratio)}; };
+  for (ThermalNode& node : bounded.station.thermal.nodes) widen(node.capacity);
+  for (ThermalLink& link : bounded.station.thermal.links) widen(link.value);
+  for (Draw& draw : bounded.timeline.draws) widen(draw.load);
+  return bounded;
+}
+
+struct Measured {
+  std::vector<double> seconds;
+  double at_steps = 0;  // K
+  double between = 0;
+};
+
+void tell_row(const char* layout, const char* method, double setting, const Measured& measured) {
+  std::vector<double> sorted = measured.seconds;
+  std::sort(sorted.begin(), sorted.end());
+  fmt::print("row,{},{},{:g},{:.4g},{:.3g},{:.3g}\n", layout, method, setting, sorted[sorted.size() / 2],
+             measured.at_steps, measured.between);
+}
+
+int compare(const char* layout, const RandomCase& made, int rounds) {
   const StartState start = initial_state(made.station);
   const History exact = integrate_with_extremes(made, start, 1e-10);
-  const double tolerances[] = {HeatOptions{}.tolerance, 1e-3, 1e-4};
-  std::vector<double> usual;
-  std::vector<double> times[std::size(tolerances)];
-  std::vector<double> ratios[std::size(tolerances)];
-  HeatResult results[std::size(tolerances)];
-  History by_cvode;
+  // The first of each is the usual setting.
+  const double tolerances[] = {HeatOptions{}.tolerance, 2e-2, 1e-3, 1e-4};
+  const double relatives[] = {1e-6, 1e-4, 1e-5, 1e-8};
+  Measured by_cvode[std::size(relatives)];
+  Measured found[std::size(tolerances)];
+  Measured kept[std::size(tolerances)];
+  Measured bounded;
+  HeatResult envelope;
+  std::size_t steps = 0;
   for (int round = 0; round < rounds; ++round) {
-    double begin = processor_seconds();
-    by_cvode = integrate(made, start, 1e-6);
-    usual.push_back(processor_seconds() - begin);
-    for (std::size_t i = 0; i < std::size(tolerances); ++i) {
-      results[i] = {};
-      begin = processor_seconds();
-      results[i] = check_heat(made.station, start, made.timeline, NoSun(),
-                              {.tolerance = tolerances[i], .keep_every = {}});
-      times[i].push_back(processor_seconds() - begin);
-      ratios[i].push_back(usual.back() / times[i].back());
+    for (std::size_t i = 0; i < std::size(relatives); ++i) {
+      if (i > 0 && round > 0) continue;
+      const double begin = processor_seconds();
+      const History history = integrate(made, start, relatives[i]);
+      by_cvode[i].seconds.push_back(processor_seconds() - begin);
+      by_cvode[i].at_steps = by_cvode[i].between = worst_difference(history.ends, exact.ends);
     }
+    for (std::size_t i = 0; i < std::size(tolerances); ++i) {
+      HeatOptions options;
+      options.tolerance = tolerances[i];
+      options.envelope = options.traces = false;
+      double begin = processor_seconds();
+      static_cast<void>(check_heat(made.station, start, made.timeline, NoSun(), options));
+      found[i].seconds.push_back(processor_seconds() - begin);
+      options.traces = true;
+      begin = processor_seconds();
+      const HeatResult result = check_heat(made.station, start, made.timeline, NoSun(), options);
+      kept[i].seconds.push_back(processor_seconds() - begin);
+      if (i == 0) steps = result.steps;
+      if (round > 0) continue;
+      const History history = history_of(result, made);
+      found[i].at_steps = kept[i].at_steps = worst_difference(history.ends, exact.ends);
+      found[i].between = kept[i].between = std::max(worst_difference(history.least, exact.least),
+                                                    worst_difference(history.greatest, exact.greatest));
+    }
+    // The same with every bound five per cent wide.
+    const RandomCase uncertain = with_bounds(made, 0.05);
+    HeatOptions options;
+    options.traces = false;
+    envelope = {};
+    const double begin = processor_seconds();
+    envelope = check_heat(uncertain.station, initial_state(uncertain.station), uncertain.timeline, NoSun(), options);
+    bounded.seconds.push_back(processor_seconds() - begin - found[0].seconds.back());
   }
-  fmt::print(
-      "12 nodes, 100,000 input steps, 30 days; {} rounds, processor seconds: median (least to greatest)\n",
-      rounds);
-  fmt::print("CVODE BDF restarted, rtol 1e-6: {} s; at the steps' times {:.2g} K off at most\n",
-             middle_and_spread(usual, 2), worst_difference(by_cvode.ends, exact.ends));
-  for (std::size_t i = 0; i < std::size(tolerances); ++i) {
-    const History history = history_of(results[i], made);
-    fmt::print(
-        "the check, tolerance {:g} K: {} s, {} times as fast; {} steps; at their times {:.2g} K off at most, "
-        "extremes between {:.2g} K\n",
-        tolerances[i], middle_and_spread(times[i], 3), middle_and_spread(ratios[i], 1), results[i].steps,
-        worst_difference(history.ends, exact.ends),
-        std::max(worst_difference(history.least, exact.least),
-                 worst_difference(history.greatest, exact.greatest)));
+  std::vector<double> ratio;
+  std::vector<double> ratio_kept;
+  std::vector<double> ratio_bounds;
+  for (std::size_t r = 0; r < found[0].seconds.size(); ++r) {
+    ratio.push_back(by_cvode[0].seconds[r] / found[0].seconds[r]);
+    ratio_kept.push_back(by_cvode[0].seconds[r] / kept[0].seconds[r]);
+    ratio_bounds.push_back(bounded.seconds[r] / found[0].seconds[r]);
   }
+  fmt::print("{}: {} input steps; {} rounds, processor seconds: median (least to greatest)\n", layout, made.drives.size(), rounds);
+  fmt::print("  CVODE BDF restarted, rtol 1e-6: {} s; at the steps' times {:.2g} K off at most\n",
+             middle_and_spread(by_cvode[0].seconds, 2), by_cvode[0].at_steps);
+  fmt::print("  the check's findings: {} s, {} times as fast; with every temperature kept: {} s, {} times; {} steps; {:.2g} K off "
+             "at most at the steps' times, extremes between {:.2g} K\n",
+             middle_and_spread(found[0].seconds, 3), middle_and_spread(ratio, 1), middle_and_spread(kept[0].seconds, 3),
+             middle_and_spread(ratio_kept, 1), steps, found[0].at_steps, found[0].between);
+  fmt::print("  its envelope: {} s, {} times the findings; {} steps, widened by {:.2g} K for its own error\n",
+             middle_and_spread(bounded.seconds, 3), middle_and_spread(ratio_bounds, 2), envelope.envelope.steps,
+             envelope.envelope.numerical);
+  for (std::size_t i = 0; i < std::size(relatives); ++i) tell_row(layout, "cvode", relatives[i], by_cvode[i]);
+  for (std::size_t i = 0; i < std::size(tolerances); ++i) tell_row(layout, "check", tolerances[i], found[i]);
+  for (std::size_t i = 0; i < std::size(tolerances); ++i) tell_row(layout, "kept", tolerances[i], kept[i]);
+  return 0;
+}
+
+int run(int rounds, const std::string& only) {
+  constexpr double month = 30 * 86'400.0;
+  const auto wanted = [&](const char* name) { return only.empty() || only == name; };
+  if (wanted("even")) compare("even", random_case(7, 12, 100'000, month), rounds);
+  if (wanted("bursts")) compare("bursts", random_case(7, 12, 100'000, month, Layout::Bursts), rounds);
+  if (wanted("sparse")) compare("sparse", random_case(7, 12, 2'000, month), rounds);
   return 0;
 }
 
@@ -163,5 +230,5 @@ int run(int rounds) {
 }  // namespace cairn
 
 int main(int count, char** arguments) {
-  return cairn::run(count > 1 ? std::max(1, std::atoi(arguments[1])) : 5);
+  return cairn::run(count > 1 ? std::max(1, std::atoi(arguments[1])) : 5, count > 2 ? arguments[2] : "");
 }

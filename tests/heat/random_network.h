@@ -21,7 +21,11 @@ struct RandomCase {
 
 // `nodes` nodes in a chain with some cross links, capacities over three decades, sinks in space and fixed;
 // `steps` times at which every node's heat is drawn anew, over `length` seconds.
-inline RandomCase random_case(std::uint32_t seed, std::size_t nodes, std::size_t steps, double length) {
+enum class Layout { Even, Bursts };
+
+// Bursts: the steps come fifty at a time, two seconds apart, with hours between.
+inline RandomCase random_case(std::uint32_t seed, std::size_t nodes, std::size_t steps, double length,
+                              Layout layout = Layout::Even) {
   std::mt19937 random(seed);
   const auto uniform = [&](double low, double high) { return std::uniform_real_distribution<double>(low, high)(random); };
   RandomCase made;
@@ -54,7 +58,13 @@ inline RandomCase random_case(std::uint32_t seed, std::size_t nodes, std::size_t
 
   // Whole milliseconds, so that both sides have exactly the same times.
   made.times.push_back(0);
-  for (std::size_t k = 1; k < steps; ++k) {
+  constexpr std::size_t burst = 50;
+  for (std::size_t k = 1; k < steps && layout == Layout::Bursts; ++k) {
+    const double begin = length * static_cast<double>(k / burst) / (static_cast<double>(steps) / burst);
+    const double spacing = std::min(2.0, 0.5 * length / static_cast<double>(steps));
+    made.times.push_back(std::round(1e3 * (begin + spacing * static_cast<double>(k % burst)) + uniform(0, 400)) * 1e-3);
+  }
+  for (std::size_t k = 1; k < steps && layout == Layout::Even; ++k) {
     const double time = std::round(1e3 * length * (static_cast<double>(k) + uniform(-0.4, 0.4)) / static_cast<double>(steps));
     made.times.push_back(time * 1e-3);
   }

@@ -147,11 +147,20 @@ struct Answer {
 
 json check(const Answer& answer) {
   const std::string code = answer.code;
+  json guaranteed;
+  if (code.starts_with("power") || code.starts_with("heat")) {
+    guaranteed = {{"margin", answer.margin.get<double>() - 2.5},
+                  {"value", answer.value.get<double>() - 2.5},
+                  {"limit", answer.limit},
+                  {"time", utc(answer.offset + 60)},
+                  {"offset", answer.offset + 60}};
+  }
   return {{"code", code},
           {"check", code.substr(0, code.find('/'))},
           {"subject", answer.subject},
           {"verdict", answer.verdict},
-          {"assurance", "nominal"},
+          {"assurance", guaranteed.is_null() ? "nominal" : "guaranteed"},
+          {"guaranteed", guaranteed},
           {"margin", answer.margin},
           {"value", answer.value},
           {"limit", answer.limit},
@@ -197,7 +206,12 @@ json power() {
     energy.push_back({{"unit", "release"}, {"day", number}, {"wh", 0}});
     energy.push_back({{"unit", "heaters"}, {"day", number}, {"wh", 30.5 * number}});
   }
-  return {{"floor", 4}, {"points", points}, {"energy", energy}, {"shed", list({})}};
+  json guaranteed = list({});
+  for (const json& point : points) {
+    guaranteed.push_back(list({point[0], point[1].get<double>() - 1, point[2].get<double>() * 1.05,
+                               point[3].get<double>() - 2.5}));
+  }
+  return {{"floor", 4}, {"points", points}, {"guaranteed", guaranteed}, {"energy", energy}, {"shed", list({})}};
 }
 
 json limit(std::string_view kind, double low, double high, double alert, json while_state) {
@@ -216,7 +230,12 @@ json temperature_node(std::string_view name, double day_level, double night_leve
     const double wave = swing * std::sin(2 * std::numbers::pi * offset / 32400.0);
     points.push_back(list({offset, 273.15 + day_level + (night_level - day_level) * cooled + wave}));
   }
-  return {{"name", name}, {"limits", std::move(limits)}, {"points", points}};
+  json band = list({});
+  for (const json& point : points) {
+    const double kelvin = point[1].get<double>();
+    band.push_back(list({point[0], kelvin - 2 - swing, kelvin + 3 + swing}));
+  }
+  return {{"name", name}, {"limits", std::move(limits)}, {"points", points}, {"band", band}};
 }
 
 json temperatures() {
@@ -224,6 +243,7 @@ json temperatures() {
   for (int offset = sunset + 30000; offset + 2000 < length; offset += 5000) {
     on.push_back(list({offset, offset + 2000}));
   }
+  const json may_be_on = list({list({sunset + 20000, length})});
   const json electronics =
       list({limit("survival", -30, 60, 5, nullptr), limit("operating", -20, 50, 0, "keeper is normal")});
   const json camera =
@@ -233,8 +253,8 @@ json temperatures() {
                  temperature_node("camera-head", 12, -44, 3, camera),
                  temperature_node("capsule", 205, 190, 0.5, list({limit("survival", 80, 330, 20, nullptr)})),
                  temperature_node("radiator", 8, -60, 2, list({}))})},
-          {"heaters", list({{{"name", "electronics"}, {"on", list({})}, {"duty", 0}},
-                            {{"name", "camera"}, {"on", on}, {"duty", 0.14}}})}};
+          {"heaters", list({{{"name", "electronics"}, {"on", list({})}, {"may_be_on", list({})}, {"duty", 0}},
+                            {{"name", "camera"}, {"on", on}, {"may_be_on", may_be_on}, {"duty", 0.14}}})}};
 }
 
 json table() {
@@ -287,7 +307,9 @@ json end_state() {
           {"parts",
            {{"camera", "parked"}, {"camera.cover", "closed"}, {"release.latch", "armed"}, {"dust", nullptr}}},
           {"temperatures", {{"electronics", 275.4}, {"camera-head", 229.8}}},
+          {"temperature_bounds", {{"electronics", list({271, 280})}, {"camera-head", list({227, 233.5})}}},
           {"heaters_on", list({"camera"})},
+          {"heaters_unsure", list({"camera"})},
           {"once_spent", list({"release.fire"})},
           {"table", list({pending})},
           {"sequence_count", 261}};

@@ -51,6 +51,15 @@ TEST(ReadPlan, TheNextLoadStartsWhereThisOneEnds) {
   for (std::size_t i = 0; i < end->start.temperatures.size(); ++i) {
     EXPECT_NEAR(end->start.temperatures[i], day().results.end_state.temperatures[i], 1e-6);
   }
+  // Its uncertainty goes on with it, rounded outwards to 1 mK.
+  EXPECT_EQ(end->start.heaters_unsure, day().results.end_state.heaters_unsure);
+  ASSERT_FALSE(day().results.end_state.lowest_temperatures.empty());
+  for (std::size_t i = 0; i < end->start.temperatures.size(); ++i) {
+    EXPECT_LE(end->start.lowest_temperatures[i], day().results.end_state.lowest_temperatures[i]);
+    EXPECT_GE(end->start.highest_temperatures[i], day().results.end_state.highest_temperatures[i]);
+    EXPECT_NEAR(end->start.lowest_temperatures[i], day().results.end_state.lowest_temperatures[i], 2e-3);
+    EXPECT_NEAR(end->start.highest_temperatures[i], day().results.end_state.highest_temperatures[i], 2e-3);
+  }
   EXPECT_EQ(end->sequence_count, day().staging.next_sequence_count);
   EXPECT_THAT(end->gaps, IsEmpty());
   EXPECT_EQ(end->uplink_end, day().staging.batches.back().end);
@@ -137,6 +146,10 @@ INSTANTIATE_TEST_SUITE_P(
                       Damage{"/end_state/parts/mast", "\"up\"", "end_state.parts.mast: the station has no such part"},
                       Damage{"/end_state/temperatures/box", "-3", "end_state.temperatures.box: no temperature in kelvin"},
                       Damage{"/end_state/temperatures/hull", "280", "end_state.temperatures.hull: the station has no such node"},
+                      Damage{"/end_state/temperature_bounds/oven", "[200, 300]",
+                             "end_state.temperature_bounds.oven: the station has no such node"},
+                      Damage{"/end_state/heaters_unsure", "[\"spare\"]",
+                             "end_state.heaters_unsure[0]: the station has no such heater"},
                       Damage{"/end_state/heaters_on", "[\"spare\"]", "end_state.heaters_on[0]: the station has no such heater"},
                       Damage{"/end_state/once_spent", "[\"release.fly\"]", "end_state.once_spent[0]: the station has no command"}));
 

@@ -1,0 +1,681 @@
+// Both bounds stepped together through the load, their thermostats between them.
+
+#include "constraints/heat/envelope.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <iterator>
+#include <limits>
+#include <optional>
+#include <utility>
+
+#include "constraints/heat/band.h"
+#include "constraints/heat/course.h"
+#include "constraints/heat/environment.h"
+#include "constraints/heat/limits.h"
+#include "constraints/heat/may_be.h"
+#include "constraints/heat/solver.h"
+#include "constraints/power/bound_draws.h"
+
+namespace cairn {
+
+namespace {
+
+constexpr double band_tolerance = 0.01;  // K, of the points kept
+constexpr double small_bend = 0.003;     // K: a course that strays so little from its chord is not read
+
+// One of the two systems: its numbers, and where it stands.
+struct Side {
+  Side(const Station& station, const Timeline& timeline, Bound bound_, const std::vector<MayBe>& heaters,
+       double tolerance)
+      : bound(bound_),
+        direction(bound_ == Bound::High ? 1 : -1),
+        draws(timeline, bound_),
+        solver{with_numbers(station.thermal, station.clock.rate_error, heaters), tolerance, spread} {  // in this order
+    const std::size_t nodes = network.capacities.size();
+    draw_heat.resize(nodes);
+    next.resize(nodes);
+    courses.resize(nodes);
+    defect.resize(BlockMatrix::padded(nodes));
+    displaced.resize(BlockMatrix::padded(nodes));
+    off.resize(BlockMatrix::padded(nodes));
+  }
+  Side(const Side&) = delete;
+  Side& operator=(const Side&) = delete;
+
+  // The middle of each bound is the network's number, the half-width its spread.
+  const Network& with_numbers(const ThermalNetwork& thermal, double rate_error, const std::vector<MayBe>& heaters) {
+    spread.direction = direction;
+    for (const ThermalNode& node : thermal.nodes) {
+      // The rate is net heat over capacity, and by the station's clock a little more or less.
+      const double most = (1 + rate_error) / node.capacity.low;
+      const double least = (1 - rate_error) / node.capacity.high;
+      network.capacities.push_back(2 / (most + least));
+      spread.capacities.push_back((most - least) / (most + least));
+    }
+    for (const ThermalLink& link : thermal.links) {
+      const bool from_node = link.from.node.is_valid();
+      const LinkEnd& near = from_node ? link.from : link.to;
+      const LinkEnd& far = from_node ? link.to : link.from;
+      if (!near.node.is_valid()) continue;
+      const bool to_sink = !far.node.is_valid();
+      network.links.push_back({near.node.value, to_sink ? far.sink.value : far.node.value, to_sink,
+                               link.radiative, 0.5 * (link.value.low + link.value.high)});
+      spread.links.push_back(0.5 * (link.value.high - link.value.low));
+    }
+    // A thermostat on its own node holds the bound on its threshold by a link of its own (off until it does).
+    for (std::size_t i = 0; i < heaters.size(); ++i) {
+      holds.push_back(network.links.size());
+      if (!heaters[i].own_sensor()) continue;
+      network.links.push_back({heaters[i].heater().node.value, thermal.sinks.size() + i, true, false, 0});
+      spread.links.push_back(0);
+    }
+    return network;
+  }
+
+  double try_step(double t, double h, const auto& drive) {
+    for (std::vector<Cubic>& course : courses) course.clear();
+    return solver.try_step(drive, t, h, temperatures, next);
+  }
+
+  Bound bound;
+  double direction;
+  Network network;
+  NetworkSpread spread;
+  std::vector<std::size_t> holds;  // by heater: its link
+  BoundDraws draws;
+  NetworkSolver solver;
+  std::size_t next_begin = 0;
+  std::size_t next_end = 0;
+  std::vector<double> draw_heat;
+  double bus_load = 0;
+  std::vector<double> temperatures;
+  std::vector<double> next;
+  std::vector<std::vector<Cubic>> courses;
+  // What the errors of the heat balance may have displaced the temperatures by: modes, and K by node.
+  std::size_t linearisation = 0;
+  std::vector<double> defect;
+  std::vector<double> displaced;
+  std::vector<double> off;
+};
+
+// A limit's least guaranteed margin.
+struct Guard {
+  NodeId node;
+  const TemperatureLimit* limit;
+  Condition condition;
+  bool seen = false;
+  double margin = std::numeric_limits<double>::infinity();
+  double value = 0;
+  bool at_low = false;
+  double time = 0;
+  bool crossed = false;
+  double first = 0;
+  double last = 0;
+};
+
+class EnvelopeRun {
+ public:
+  EnvelopeRun(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
+              const HeatOptions& options, HeatResult& result)
+      : station_(station),
+        timeline_(timeline),
+        environment_(station, sky, timeline.begin, timeline.end, true),
+        exact_(is_exact(station, start, timeline)),
+        heaters_(thermostats(station, start, timeline)),
+        low_(station, timeline, Bound::Low, heaters_, options.tolerance * coarser),
+        high_(station, timeline, Bound::High, heaters_, options.tolerance * coarser),
+        result_(result),
+        envelope_(result.envelope) {
+    const ThermalNetwork& thermal = station.thermal;
+    const std::size_t nodes = thermal.nodes.size();
+    low_.temperatures = high_.temperatures = start.temperatures;
+    low_.temperatures.resize(nodes, 293.15);
+    high_.temperatures.resize(nodes, 293.15);
+    for (std::size_t i = 0; i < nodes; ++i) {
+      double& low = low_.temperatures[i];
+      double& high = high_.temperatures[i];
+      if (i < start.lowest_temperatures.size()) low = std::min(low, start.lowest_temperatures[i]);
+      if (i < start.highest_temperatures.size()) high = std::max(high, start.highest_temperatures[i]);
+      bands_.emplace_back(band_tolerance, timeline.begin, low, high);
+      const NodeId id = thermal.nodes.id_at(i);
+      for (const TemperatureLimit& limit : thermal.nodes[id].limits) {
+        guards_.push_back({id, &limit, Condition(timeline, limit.while_state, Condition::Reading::Possible)});
+      }
+    }
+    on_since_.resize(heaters_.size());
+    surely_since_.resize(heaters_.size());
+    gather_breaks();
+  }
+
+  void run() {
+    if (low_.temperatures.empty()) return;
+    for (std::size_t b = 0; b + 1 < breaks_.size() && !broken_; ++b) {
+      set_segment(breaks_[b]);
+      segment_end_ = breaks_[b + 1];
+      const double stop = (breaks_[b + 1] - timeline_.begin).seconds();
+      double t = (breaks_[b] - timeline_.begin).seconds();
+      settle_heaters(t);
+      while (t < stop && !broken_) {
+        t = advance(t, stop);
+        settle_heaters(t);
+      }
+    }
+    finish();
+  }
+
+ private:
+  // A bound need not be as exact as the nominal course: what it is off by widens it.
+  static constexpr double coarser = 2;
+
+  static std::vector<MayBe> thermostats(const Station& station, const StartState& start,
+                                        const Timeline& timeline) {
+    std::vector<MayBe> list;
+    for (std::size_t i = 0; i < station.thermal.heaters.size(); ++i) {
+      const bool on = i < start.heaters_on.size() && start.heaters_on[i];
+      const bool unsure = i < start.heaters_unsure.size() && start.heaters_unsure[i];
+      list.emplace_back(timeline, station.thermal.heaters[station.thermal.heaters.id_at(i)], on || unsure, !on || unsure);
+    }
+    return list;
+  }
+
+  void gather_breaks() {
+    const auto add = [&](Instant time) {
+      if (time > timeline_.begin && time < timeline_.end) breaks_.push_back(time);
+    };
+    const auto add_draws = [&](const BoundDraws& draws) {
+      std::vector<Instant> begins;
+      std::vector<Instant> ends;
+      for (const BoundDraw& draw : draws.draws()) {
+        if (draw.begin > timeline_.begin && (begins.empty() || begins.back() != draw.begin)) begins.push_back(draw.begin);
+      }
+      for (const std::size_t i : draws.by_end()) {
+        const Instant end = draws.draws()[i].end;
+        if (end < timeline_.end && (ends.empty() || ends.back() != end)) ends.push_back(end);
+      }
+      std::vector<Instant> merged;
+      std::merge(begins.begin(), begins.end(), ends.begin(), ends.end(), std::back_inserter(merged));
+      const auto middle = static_cast<std::ptrdiff_t>(breaks_.size());
+      breaks_.insert(breaks_.end(), merged.begin(), merged.end());
+      std::inplace_merge(breaks_.begin(), breaks_.begin() + middle, breaks_.end());
+      breaks_.erase(std::unique(breaks_.begin(), breaks_.end()), breaks_.end());
+    };
+    add_draws(low_.draws);
+    add_draws(high_.draws);
+    const auto middle = static_cast<std::ptrdiff_t>(breaks_.size());
+    for (const Instant knot : environment_.knots()) add(knot);
+    const auto add_all = [&](const Condition& condition) {
+      for (const Condition::Interval& interval : condition.intervals()) {
+        add(interval.begin);
+        add(interval.end);
+      }
+    };
+    for (const MayBe& heater : heaters_) {
+      add_all(heater.possible());
+      add_all(heater.sure());
+    }
+    for (const Guard& guard : guards_) add_all(guard.condition);
+    breaks_.push_back(timeline_.begin);
+    breaks_.push_back(timeline_.end);
+    std::sort(breaks_.begin() + middle, breaks_.end());
+    std::inplace_merge(breaks_.begin(), breaks_.begin() + middle, breaks_.end());
+    breaks_.erase(std::unique(breaks_.begin(), breaks_.end()), breaks_.end());
+  }
+
+  static void sum_draw(Side& side, const BoundDraw& draw, double sign) {
+    side.bus_load += sign * draw.load;
+    for (const HeatShare& share : *draw.heat) {
+      if (share.node.is_valid()) side.draw_heat[share.node.value] += sign * draw.load * share.share;
+    }
+  }
+
+  void set_segment(Instant time) {
+    for (Side* side : {&low_, &high_}) {
+      const std::vector<BoundDraw>& draws = side->draws.draws();
+      const std::vector<std::size_t>& by_end = side->draws.by_end();
+      while (side->next_begin < draws.size() && draws[side->next_begin].begin <= time) {
+        sum_draw(*side, draws[side->next_begin++], 1);
+      }
+      while (side->next_end < by_end.size() && draws[by_end[side->next_end]].end <= time) {
+        sum_draw(*side, draws[by_end[side->next_end++]], -1);
+      }
+    }
+    environment_.enter(time);
+    for (MayBe& heater : heaters_) heater.enter(time);
+    for (Guard& guard : guards_) guard.condition.enter(time);
+  }
+
+  void drive(const Side& side, double seconds, Drive& out) const {
+    const PowerSystem& power = station_.power;
+    const std::size_t sinks = station_.thermal.sinks.size();
+    const bool upper = side.direction > 0;
+    out.heat = side.draw_heat;
+    out.sinks.resize(sinks + heaters_.size());
+    double least_load = std::max(0.0, low_.bus_load);
+    double most_load = std::max(least_load, high_.bus_load);
+    for (std::size_t i = 0; i < heaters_.size(); ++i) {
+      const MayBe& may_be = heaters_[i];
+      const Heater& heater = may_be.heater();
+      if (may_be.may_be_on()) most_load += heater.power.high;
+      if (!may_be.may_be_off()) least_load += heater.power.low;
+      const Heating heating = upper ? may_be.upper() : may_be.lower();
+      if (heating == Heating::Full) out.heat[heater.node.value] += upper ? heater.power.high : heater.power.low;
+      out.sinks[sinks + i] = upper ? may_be.upper_hold() + MayBe::hold_width : may_be.lower_hold();
+    }
+    const double source = environment_.apply(seconds, out.heat, out.sinks, side.bound);
+    const Bounded draw = draw_range(power, least_load, most_load);
+    const Bounded loss = loss_range(power, least_load, most_load);
+    const auto spread = [&](const std::vector<HeatShare>& shares, double watts) {
+      for (const HeatShare& share : shares) {
+        if (share.node.is_valid()) out.heat[share.node.value] += watts * share.share;
+      }
+    };
+    spread(power.converter_heat, upper ? loss.high : loss.low);
+    spread(power.dump_heat, std::max(0.0, source - (upper ? draw.low : draw.high)));
+  }
+
+  [[nodiscard]] Instant instant(double seconds) const {
+    return timeline_.begin + duration_from_seconds(seconds).value_or(Duration{});
+  }
+
+  // ---- thermostats
+
+  // No temperature of the node changes faster than this, K/s, while all stay within the bounds.
+  [[nodiscard]] double fastest(std::size_t node) const {
+    Drive drive;
+    this->drive(high_, t_, drive);
+    double watts = std::abs(drive.heat[node]);
+    for (const MayBe& heater : heaters_) {
+      if (heater.heater().node.value == node) watts += heater.heater().power.high;
+    }
+    for (std::size_t k = 0; k < high_.network.links.size(); ++k) {
+      const NetworkLink& link = high_.network.links[k];
+      if (link.value <= 0 || (link.node != node && (link.to_sink || link.other != node))) continue;
+      const std::size_t other = link.node == node ? link.other : link.node;
+      const double high = link.to_sink ? drive.sinks[other] : high_.temperatures[other];
+      const double low = link.to_sink ? 0 : low_.temperatures[other];
+      const double strongest = link.value + high_.spread.links[k];
+      const double span = std::max(high - low_.temperatures[node], high_.temperatures[node] - low);
+      const auto fourth = [](double x) { return x * x * x * x; };
+      watts += link.radiative ? stefan_boltzmann * strongest * (fourth(high) + fourth(high_.temperatures[node]))
+                              : strongest * std::max(0.0, span);
+    }
+    return 2 * watts / high_.network.capacities[node] * (1 + high_.spread.capacities[node]);
+  }
+
+  [[nodiscard]] double off(const Side& side, std::size_t node) const { return exact_ ? 0 : side.off[node]; }
+
+  void settle_heaters(double t) {
+    for (std::size_t i = 0; i < heaters_.size(); ++i) {
+      MayBe& heater = heaters_[i];
+      const std::size_t sensor = heater.heater().sensor.value;
+      heater.set_fastest(fastest(sensor));
+      const bool was_on = heater.may_be_on();
+      const bool was_sure = !heater.may_be_off();
+      heater.settle(low_.temperatures[sensor], high_.temperatures[sensor], std::max(off(low_, sensor), off(high_, sensor)));
+      const HeaterId id = station_.thermal.heaters.id_at(i);
+      note(id, t, was_on, heater.may_be_on(), on_since_[i], envelope_.may_be_on);
+      note(id, t, was_sure, !heater.may_be_off(), surely_since_[i], envelope_.surely_on);
+      if (!heater.own_sensor()) continue;
+      const Bounded& power = heater.heater().power;
+      low_.solver.set_contact(low_.holds[i], heater.lower() == Heating::Held ? power.low / MayBe::hold_width : 0);
+      high_.solver.set_contact(high_.holds[i], heater.upper() == Heating::Held ? power.high / MayBe::hold_width : 0);
+    }
+  }
+
+  void note(HeaterId id, double t, bool was, bool is, std::optional<double>& since,
+            std::vector<HeaterInterval>& intervals) {
+    if (is && !since) since = t;
+    if (!is && since) {
+      if (was && t > *since) intervals.push_back({id, instant(*since), instant(t)});
+      since.reset();
+    }
+  }
+
+  // ---- steps
+
+  double try_step(double t, double h) {
+    t_ = t;
+    step_ = h;
+    double error = 0;
+    for (Side* side : {&low_, &high_}) {
+      error = std::max(error, side->try_step(t, h, [this, side](double seconds, Drive& out) { drive(*side, seconds, out); }));
+    }
+    return error;
+  }
+
+  const std::vector<Cubic>& course(Side& side, std::size_t node) {
+    std::vector<Cubic>& pieces = side.courses[node];
+    if (pieces.empty()) {
+      read_course(side.solver, node, t_, step_, small_bend, pieces);
+      pieces.back().y1 = side.next[node];
+    }
+    return pieces;
+  }
+
+  struct Event {
+    double time = 0;
+    Side* side = nullptr;
+    std::size_t sensor = 0;
+    double level = 0;
+  };
+
+  [[nodiscard]] std::optional<Event> first_event() {
+    std::optional<Event> first;
+    for (const MayBe& heater : heaters_) {
+      const std::size_t sensor = heater.heater().sensor.value;
+      const double unsure = std::max(off(low_, sensor), off(high_, sensor));
+      for (Side* side : {&low_, &high_}) {
+        const double bend = side->solver.bend(sensor) + small_bend;
+        const double least = std::min(side->temperatures[sensor], side->next[sensor]) - bend;
+        const double most = std::max(side->temperatures[sensor], side->next[sensor]) + bend;
+        for (const bool upwards : {false, true}) {
+          const MayBe::Levels levels =
+              side->direction > 0 ? heater.upper_levels(upwards, unsure) : heater.lower_levels(upwards, unsure);
+          for (std::size_t k = 0; k < levels.count; ++k) {
+            const double level = levels.values[k];
+            if (level < least || level > most) continue;
+            for (const Cubic& cubic : course(*side, sensor)) {
+              const auto at = cubic.first_passing(level, upwards);
+              if (!at) continue;
+              if (!first || *at < first->time) first = Event{*at, side, sensor, level};
+              break;
+            }
+          }
+        }
+      }
+    }
+    return first;
+  }
+
+  // The step again up to an event; a shorter step is not quite the same solution, so its end is moved until the
+  // bound stands on the level.
+  double step_to(double t, double step, const Event& event) {
+    constexpr double shortest = 1e-6;
+    constexpr double close = 1e-6;  // K
+    double end = std::max(event.time, t + shortest);
+    for (int turn = 0; turn < 5; ++turn) {
+      static_cast<void>(try_step(t, end - t));
+      const NetworkSolver::Reading reading = event.side->solver.at(event.sensor, 1);
+      const double moved = end + (event.level - reading.temperature) / reading.rate;
+      if (std::abs(reading.temperature - event.level) < close || !(moved > t + shortest && moved < t + step)) break;
+      end = moved;
+    }
+    double& sensed = event.side->next[event.sensor];
+    if (std::abs(sensed - event.level) < 10 * close) sensed = event.level;
+    return end;
+  }
+
+  double advance(double t, const double stop) {
+    constexpr double shortest = 1e-6;
+    double step = 0;
+    for (;;) {
+      step = std::min(longest_, stop - t);
+      if (stop - t - step < 1e-7) step = stop - t;
+      const double error = try_step(t, step);
+      const double factor = std::clamp(0.9 / std::cbrt(std::max(error, 1e-10)), 0.2, 5.0);
+      if (error <= 1 || step <= shortest) {
+        if (step >= longest_ || factor < 1) longest_ = std::max(step * factor, shortest);
+        break;
+      }
+      longest_ = std::max(step * factor, shortest);
+    }
+    double end = t + step;
+    if (!heaters_.empty()) {
+      const auto event = first_event();
+      if (event && event->time < end - 1e-7) end = step_to(t, step, *event);
+    }
+    ++envelope_.steps;
+    for (const Side* side : {&low_, &high_}) {
+      broken_ |= !std::all_of(side->next.begin(), side->next.end(), [](double x) { return std::isfinite(x); });
+    }
+    // Bounds that never get on are none.
+    crawling_ = end - t < 1e-4 && end < stop ? crawling_ + 1 : 0;
+    broken_ |= crawling_ > most_crawling;
+    if (broken_) return stop;
+    if (stop - end < 1e-9) end = stop;
+    accept(end == stop ? segment_end_ : instant(end), end);
+    return end;
+  }
+
+  void displace(Side& side) {
+    const std::size_t nodes = side.next.size();
+    if (side.linearisation != side.solver.linearisations()) {
+      side.linearisation = side.solver.linearisations();
+      for (std::size_t i = 0; i < nodes; ++i) side.defect[i] = side.network.capacities[i] * side.off[i];
+      side.solver.modes().to_drive(side.defect, side.displaced);
+    }
+    for (std::size_t i = 0; i < nodes; ++i) side.defect[i] = side.solver.defect(i);
+    side.solver.displace(side.displaced, side.defect);
+    before_ = side.off;
+    side.solver.modes().to_temperatures(side.displaced, side.off);
+    for (std::size_t i = 0; i < nodes; ++i) {
+      side.off[i] = std::max(side.off[i], 0.0);
+      envelope_.numerical = std::max(envelope_.numerical, side.off[i]);
+      // Within the step it is no more than at the worse end.
+      before_[i] = std::max(before_[i], side.off[i]);
+    }
+    side.defect.swap(before_);
+  }
+
+  void accept(Instant end, double seconds) {
+    // `defect` holds from here on what each bound is off by in the step.
+    displace(low_);
+    displace(high_);
+    for (Guard& guard : guards_) {
+      if (guard.condition.holds()) watch(guard);
+    }
+    for (std::size_t i = 0; i < bands_.size(); ++i) keep(i, end);
+    low_.temperatures = low_.next;
+    high_.temperatures = high_.next;
+    static_cast<void>(seconds);
+  }
+
+  // The side's furthest temperature within the step, and when.
+  std::pair<double, double> furthest(Side& side, std::size_t node) {
+    const double sign = side.direction;
+    std::pair<double, double> found{side.temperatures[node], t_};
+    const auto look = [&](double temperature, double time) {
+      if (sign * temperature > sign * found.first) found = {temperature, time};
+    };
+    look(side.next[node], t_ + step_);
+    const double bend = side.solver.bend(node);
+    if (bend > small_bend) {
+      for (const Cubic& cubic : course(side, node)) {
+        look(cubic.y0, cubic.t0);
+        for (const double time : cubic.extremes()) look(cubic.at(time), time);
+      }
+      found.first += sign * small_bend;
+    } else {
+      found.first += sign * bend;
+    }
+    found.first += sign * side.defect[node];
+    return found;
+  }
+
+  void watch(Guard& guard) {
+    const std::size_t node = guard.node.value;
+    const auto look = [&](double margin, const std::pair<double, double>& at, bool at_low) {
+      if (margin < guard.margin) {
+        guard.margin = margin;
+        guard.value = at.first;
+        guard.time = at.second;
+        guard.at_low = at_low;
+      }
+      if (margin < 0) {
+        if (!guard.crossed) guard.first = t_;
+        guard.crossed = true;
+        guard.last = t_ + step_;
+      }
+    };
+    // Cheap first: what cannot come nearer than has been seen need not be read.
+    const double low_bound = std::min(low_.temperatures[node], low_.next[node]) - low_.solver.bend(node) - low_.defect[node];
+    const double high_bound = std::max(high_.temperatures[node], high_.next[node]) + high_.solver.bend(node) + high_.defect[node];
+    const double enough = guard.seen ? std::max(0.0, guard.margin) : std::numeric_limits<double>::infinity();
+    if (low_bound - guard.limit->low < enough) {
+      const auto low = furthest(low_, node);
+      look(low.first - guard.limit->low, low, true);
+    }
+    if (guard.limit->high - high_bound < enough) {
+      const auto high = furthest(high_, node);
+      look(guard.limit->high - high.first, high, false);
+    }
+    guard.seen = true;
+  }
+
+  // How far the course leaves the chord of a piece outwards.
+  static double bulge(const Cubic& cubic, double sign) {
+    const double slope = (cubic.y1 - cubic.y0) / (cubic.t1 - cubic.t0);
+    const Cubic over{cubic.t0, cubic.t1, 0, 0, cubic.d0 - slope, cubic.d1 - slope};
+    double most = 0;
+    for (const double time : over.extremes()) most = std::max(most, sign * over.at(time));
+    return most;
+  }
+
+  // The course in pieces that are nearly straight.
+  void straighten(const std::vector<Cubic>& course, std::vector<Cubic>& pieces) const {
+    pieces.clear();
+    for (const Cubic& cubic : course) {
+      const double most = std::max(bulge(cubic, 1), bulge(cubic, -1));
+      const double parts = std::clamp(std::ceil(std::sqrt(most / band_tolerance)), 1.0, 100.0);
+      double from = cubic.t0;
+      double before = cubic.y0;
+      double slope_before = cubic.d0;
+      for (double part = 1; part <= parts; ++part) {
+        const double to = part == parts ? cubic.t1 : cubic.t0 + (cubic.t1 - cubic.t0) * part / parts;
+        const double value = part == parts ? cubic.y1 : cubic.at(to);
+        const double slope = part == parts ? cubic.d1 : cubic.slope_at(to);
+        pieces.push_back({from, to, before, value, slope_before, slope});
+        from = to;
+        before = value;
+        slope_before = slope;
+      }
+    }
+  }
+
+  void keep(std::size_t node, Instant end) {
+    const double low_bend = low_.solver.bend(node);
+    const double high_bend = high_.solver.bend(node);
+    const double low_off = low_.defect[node];
+    const double high_off = high_.defect[node];
+    if (std::max(low_bend, high_bend) <= band_tolerance) {
+      bands_[node].add(end, low_.next[node] - low_off, high_.next[node] + high_off, low_bend, high_bend);
+      return;
+    }
+    // Both courses at the ends of both their pieces.
+    straighten(course(low_, node), lows_);
+    straighten(course(high_, node), highs_);
+    const std::vector<Cubic>& lows = lows_;
+    const std::vector<Cubic>& highs = highs_;
+    std::size_t l = 0;
+    std::size_t h = 0;
+    while (l < lows.size() && h < highs.size()) {
+      const double time = std::min(lows[l].t1, highs[h].t1);
+      const bool last = l + 1 == lows.size() && h + 1 == highs.size();
+      bands_[node].add(last ? end : instant(time), lows[l].at(time) - low_off, highs[h].at(time) + high_off,
+                       bulge(lows[l], -1) + small_bend, bulge(highs[h], 1) + small_bend);
+      const bool low_done = lows[l].t1 <= time;
+      const bool high_done = highs[h].t1 <= time;
+      if (last) break;
+      if (low_done && l + 1 < lows.size()) ++l;
+      if (high_done && h + 1 < highs.size()) ++h;
+    }
+  }
+
+  void finish() {
+    const double end = (timeline_.end - timeline_.begin).seconds();
+    for (std::size_t i = 0; i < heaters_.size(); ++i) {
+      const HeaterId id = station_.thermal.heaters.id_at(i);
+      note(id, end, true, false, on_since_[i], envelope_.may_be_on);
+      note(id, end, true, false, surely_since_[i], envelope_.surely_on);
+      envelope_.end_may_be_on.push_back(heaters_[i].may_be_on());
+      envelope_.end_may_be_off.push_back(heaters_[i].may_be_off());
+    }
+    for (std::vector<HeaterInterval>* list : {&envelope_.may_be_on, &envelope_.surely_on}) {
+      std::sort(list->begin(), list->end(), [](const HeaterInterval& a, const HeaterInterval& b) {
+        return a.begin != b.begin ? a.begin < b.begin : a.heater < b.heater;
+      });
+    }
+    for (std::size_t i = 0; i < bands_.size(); ++i) {
+      envelope_.bands.push_back(bands_[i].finish());
+      envelope_.end_low.push_back(low_.temperatures[i] - low_.off[i]);
+      envelope_.end_high.push_back(high_.temperatures[i] + high_.off[i]);
+    }
+    for (std::size_t k = 0; k < guards_.size(); ++k) judge(guards_[k], result_.findings[k]);
+  }
+
+  void judge(const Guard& guard, Finding& finding) const {
+    if (broken_) {
+      if (finding.verdict == Verdict::Holds) finding.verdict = Verdict::Unproven;
+      finding.detail = "no bounds can be computed for the network's temperatures";
+      return;
+    }
+    finding.assurance = Assurance::Guaranteed;
+    if (!guard.seen) return;
+    finding.has_guaranteed = true;
+    finding.guaranteed_margin = guard.margin;
+    finding.guaranteed_value = guard.value;
+    finding.guaranteed_limit = guard.at_low ? guard.limit->low : guard.limit->high;
+    finding.guaranteed_time = instant(guard.time);
+    if (finding.verdict == Verdict::Fails || guard.margin >= 0) return;
+    finding.verdict = Verdict::Unproven;
+    finding.interval_begin = instant(guard.first);
+    finding.interval_end = instant(guard.last);
+  }
+
+  const Station& station_;
+  const Timeline& timeline_;
+  Environment environment_;
+  bool exact_;
+  std::vector<MayBe> heaters_;
+  Side low_;
+  Side high_;
+  HeatResult& result_;
+  HeatEnvelope& envelope_;
+  std::vector<Guard> guards_;
+  std::vector<BandKeeper> bands_;
+  std::vector<std::optional<double>> on_since_;
+  std::vector<std::optional<double>> surely_since_;
+  std::vector<Instant> breaks_;
+  Instant segment_end_;
+  std::vector<double> before_;
+  std::vector<Cubic> lows_, highs_;  // of the node that is being kept
+  double t_ = 0;
+  double step_ = 0;
+  double longest_ = 60;
+  static constexpr int most_crawling = 5'000;
+  int crawling_ = 0;  // steps one after the other that are as good as none
+  bool broken_ = false;
+};
+
+}  // namespace
+
+bool is_exact(const Station& station, const StartState& start, const Timeline& timeline) {
+  const auto sure = [](const EventTime& time) { return time.earliest == time.latest; };
+  const ThermalNetwork& thermal = station.thermal;
+  bool exact = station.clock.rate_error == 0 && station.power.converter_efficiency.is_exact();
+  for (const Draw& draw : timeline.draws) exact &= draw.load.is_exact() && sure(draw.begin) && sure(draw.end);
+  for (const IsotopeSource& source : station.power.sources) {
+    exact &= source.power.is_exact() && source.heat.is_exact() && source.ageing_per_year.is_exact();
+  }
+  for (const ThermalNode& node : thermal.nodes) exact &= node.capacity.is_exact();
+  for (const Sink& sink : thermal.sinks) exact &= sink.temperature.is_exact();
+  for (const ThermalLink& link : thermal.links) exact &= link.value.is_exact();
+  for (const SunlitFace& face : thermal.faces) exact &= face.area.is_exact();
+  for (const Heater& heater : thermal.heaters) {
+    exact &= heater.power.is_exact() && heater.on_below.is_exact() && heater.off_above.is_exact();
+  }
+  for (std::size_t i = 0; i < start.temperatures.size(); ++i) {
+    exact &= i >= start.lowest_temperatures.size() || start.lowest_temperatures[i] >= start.temperatures[i];
+    exact &= i >= start.highest_temperatures.size() || start.highest_temperatures[i] <= start.temperatures[i];
+  }
+  return exact && std::find(start.heaters_unsure.begin(), start.heaters_unsure.end(), true) == start.heaters_unsure.end();
+}
+
+void bound_heat(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
+                const HeatOptions& options, HeatResult& result) {
+  EnvelopeRun(station, start, timeline, sky, options, result).run();
+}
+
+}  // namespace cairn
