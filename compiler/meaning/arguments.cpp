@@ -197,8 +197,21 @@ class ArgumentReader {
   std::optional<ArgumentValue> encode(const ArgumentDefinition& definition, const Argument& argument,
                                       double number) {
     const auto raw = encode_argument(definition, number);
-    if (raw) return ArgumentValue{number, *raw};
     const Span span = (*evaluator_->program().trees)[tree_].expressions[argument.value].span;
+    if (raw) {
+      const ArgumentValue value{number, *raw};
+      const double error = quantisation_error(definition, value);
+      if (!definition.encoding.resolution || std::abs(error) <= *definition.encoding.resolution * (1 + 1e-9))
+        return value;
+      const std::string sent = show_argument(definition, {decode_argument(definition, *raw), *raw});
+      auto builder = evaluator_->diagnostics().report(
+          diagnostics::Resolution, span, definition.name, show_argument(definition, value), sent,
+          show_difference(definition, std::abs(error)),
+          show_difference(definition, *definition.encoding.resolution));
+      point_at_model(builder, definition, "its resolution and encoding are set here");
+      builder.fix(span, sent, FixKind::Guess, "`" + sent + "` is sent as it stands");
+      return std::nullopt;
+    }
     auto builder = evaluator_->diagnostics().report(
         diagnostics::OutOfRange, span, definition.name, show(number, definition.dimension),
         "what " + std::to_string(definition.encoding.width) + " bits can carry");

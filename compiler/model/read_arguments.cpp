@@ -55,11 +55,101 @@ void read_unit(Reader& reader, const Fields& fields, ArgumentDefinition& argumen
       reader.inside(*unit), unit->text, symbols);
 }
 
-void read_encoding(const Fields& fields, ArgumentDefinition& argument) {
+// {raw: 0, value: "5 V"}, rising by raw.
+void read_points(Reader& reader, const YamlNode& node, const std::string& what,
+                 ArgumentDefinition& argument) {
+  if (!reader.is_list(node, what)) return;
+  ArgumentEncoding& encoding = argument.encoding;
+  for (const YamlNode& item : node.items) {
+    const Fields fields(reader, item, "a point of " + what, {"raw", "value"});
+    if (!fields.is_map()) return;
+    CalibrationPoint point;
+    point.raw = fields.need_whole("raw", least_count(encoding), greatest_count(encoding));
+    point.value = fields.need_exact("value", argument.dimension, anything);
+    if (!encoding.points.empty() && point.raw <= encoding.points.back().raw) {
+      reader.report(diagnostics::ModelOutOfRange,
+                    fields.get("raw") != nullptr ? fields.get("raw")->span : item.span, "`raw`",
+                    std::to_string(point.raw),
+                    "more than the " + std::to_string(encoding.points.back().raw) + " before it");
+      return;
+    }
+    encoding.points.push_back(point);
+  }
+  if (encoding.points.size() < 2) {
+    reader.report(diagnostics::ModelOutOfRange, node.span, what, std::to_string(encoding.points.size()),
+                  "two points or more");
+    encoding.calibration = Calibration::Linear;
+  }
+}
+
+// What each raw count stands for, when that is no straight line through all of them.
+void read_calibration(Reader& reader, const YamlNode& node, ArgumentDefinition& argument) {
+  ArgumentEncoding& encoding = argument.encoding;
+  const Fields fields(reader, node, "`calibration`", {"coefficients", "points", "values"});
+  if (!fields.is_map()) return;
+  const YamlNode* coefficients = fields.get("coefficients");
+  const YamlNode* points = fields.get("points");
+  const YamlNode* values = fields.get("values");
+  if ((coefficients != nullptr) + (points != nullptr) + (values != nullptr) != 1) {
+    reader.report(diagnostics::ModelMissingKey, node.span, "`calibration`", "coefficients")
+        .hint("give one of `coefficients`, `points` and `values`");
+    return;
+  }
+  constexpr int widest = 16;  // every count of it is looked at
+  if (encoding.width > widest) {
+    reader.report(diagnostics::ModelOutOfRange, node.span, "the width of an argument with `calibration`",
+                  std::to_string(encoding.width) + " bits", "at most " + std::to_string(widest));
+    return;
+  }
+  if (coefficients != nullptr) {
+    if (!reader.is_list(*coefficients, "`coefficients`")) return;
+    const Unit* unit = find_unit(argument.unit);
+    for (const YamlNode& item : coefficients->items) {
+      const double value = reader.decimal(item, "a coefficient", anything);
+      encoding.coefficients.push_back(value * unit->factor +
+                                      (encoding.coefficients.empty() ? unit->offset : 0));
+    }
+    if (encoding.coefficients.size() < 2 || encoding.coefficients.size() > 8) {
+      reader.report(diagnostics::ModelOutOfRange, coefficients->span, "`coefficients`",
+                    std::to_string(encoding.coefficients.size()), "two to eight of them");
+      return;
+    }
+    encoding.calibration = Calibration::Polynomial;
+  } else {
+    encoding.calibration = points != nullptr ? Calibration::Points : Calibration::Values;
+    read_points(reader, points != nullptr ? *points : *values, points != nullptr ? "`points`" : "`values`",
+                argument);
+  }
+  if (encoding.calibration == Calibration::Linear || encoding.calibration == Calibration::Values) return;
+  if (const auto turn = where_it_turns(encoding)) {
+    reader
+        .report(diagnostics::ModelOutOfRange, node.span, "`calibration`",
+                "a law that turns back at raw " + std::to_string(*turn),
+                "one that rises or falls over all raw counts")
+        .hint("otherwise a value could be sent in two ways");
+    encoding.calibration = Calibration::Linear;
+  }
+}
+
+void read_encoding(Reader& reader, const Fields& fields, ArgumentDefinition& argument) {
   ArgumentEncoding& encoding = argument.encoding;
   encoding.width = static_cast<int>(fields.whole("width", 1, 64, 8));
   if (argument.type != ArgumentType::Quantity && argument.type != ArgumentType::Count) return;
   encoding.is_signed = fields.flag("signed", false);
+  if (argument.type == ArgumentType::Quantity && !argument.unit.empty() &&
+      fields.get("resolution") != nullptr) {
+    encoding.resolution = fields.exact("resolution", step_dimension(argument.dimension), not_negative, 0);
+  }
+  if (const YamlNode* calibration = fields.get("calibration")) {
+    for (const char* key : {"step", "offset"}) {
+      const YamlNode* linear = fields.get(key);
+      if (linear == nullptr) continue;
+      reader.report(diagnostics::ModelUnknownKey, linear->span, key, "an argument with `calibration`")
+          .hint("the calibration says what each raw count stands for");
+    }
+    if (!argument.unit.empty()) read_calibration(reader, *calibration, argument);
+    return;
+  }
   if (argument.type == ArgumentType::Quantity) {
     if (argument.unit.empty()) return;
     encoding.step = fields.exact("step", step_dimension(argument.dimension), positive, encoding.step);
@@ -195,7 +285,9 @@ void read_arguments(Reader& reader, const YamlNode& node, CommandDefinition& com
     const auto also = [&](std::initializer_list<const char*> keys) {
       known.insert(known.end(), keys.begin(), keys.end());
     };
-    if (*kind == 0) also({"unit", "range", "allowed", "step", "offset", "signed"});
+    if (*kind == 0) {
+      also({"unit", "range", "allowed", "step", "offset", "signed", "calibration", "resolution"});
+    }
     if (*kind == 1) also({"range", "allowed", "step", "offset", "signed"});
     if (*kind == 2) also({"choices"});
     argument.type = *kind == 0   ? ArgumentType::Quantity
@@ -206,7 +298,7 @@ void read_arguments(Reader& reader, const YamlNode& node, CommandDefinition& com
     argument.note = fields.text("note");
     if (argument.type == ArgumentType::Count) argument.dimension = dimensions::count;
     if (argument.type == ArgumentType::Quantity) read_unit(reader, fields, argument);
-    read_encoding(fields, argument);
+    read_encoding(reader, fields, argument);
     if (argument.type == ArgumentType::Choice) read_choices(reader, fields, argument);
     const bool numeric = argument.type == ArgumentType::Count || !argument.unit.empty();
     if (numeric) read_limits(reader, fields, argument);

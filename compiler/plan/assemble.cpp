@@ -177,14 +177,17 @@ class Assembly {
       Json::Array arguments;
       for (std::size_t a = 0; a < definition.arguments.size(); ++a) {
         ArgumentValue value = command.arguments[a];
+        const double rounding = quantisation_error(definition.arguments[a], value);
         // As sent: what lies between two steps has been rounded.
         value.number = decode_argument(definition.arguments[a], value.raw);
         // A raw value above 2^53 has no exact JSON number: then it is text.
         const Json raw = value.raw <= (std::uint64_t{1} << 53U) ? Json(static_cast<double>(value.raw))
                                                                 : Json(std::to_string(value.raw));
-        arguments.push_back(Json::Object{{"name", definition.arguments[a].name},
-                                         {"value", show_argument(definition.arguments[a], value)},
-                                         {"raw", raw}});
+        Json::Object argument{{"name", definition.arguments[a].name},
+                              {"value", show_argument(definition.arguments[a], value)},
+                              {"raw", raw}};
+        if (rounding != 0) argument["rounding"] = show_difference(definition.arguments[a], rounding);
+        arguments.emplace_back(std::move(argument));
       }
       Json::Array calls;
       for (const Span call : from.calls) calls.push_back(place(call));

@@ -149,7 +149,8 @@ PlanCommand read_command(const Member& row, std::size_t windows) {
   command.command_number = row.at("command_number").count();
   command.command_class = row.at("class").text();
   row.at("arguments").each([&](const Member& argument) {
-    command.arguments.push_back({argument.at("name").text(), argument.at("value").text()});
+    command.arguments.push_back({argument.at("name").text(), argument.at("value").text(),
+                                 argument.has("rounding") ? argument.at("rounding").text() : std::string()});
   });
   command.block = row.at("block").text();
   const Member source = row.at("source");

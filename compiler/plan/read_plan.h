@@ -17,6 +17,7 @@ namespace cairn {
 struct PlanArgument {
   std::string name;
   std::string value;
+  std::string rounding;  // of the value against what was asked; empty: none
 };
 
 struct PlanCommand {

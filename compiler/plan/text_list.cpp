@@ -16,9 +16,8 @@ namespace {
 
 // Characters, not octets: names may hold accents.
 std::size_t width_of(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
-    return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
-  }));
+  return static_cast<std::size_t>(std::count_if(
+      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
 }
 
 using Row = std::vector<std::string>;
@@ -84,8 +83,8 @@ std::string reading(std::optional<double> value, const PlanCheck& check) {
 }  // namespace
 
 std::string text_list(const PlanDocument& plan) {
-  std::string out = fmt::format("load {} for {} ({})\n{} to {}\nverdict: {}\n", plan.load, plan.station, plan.title,
-                                plan.begin, plan.end, plan.verdict);
+  std::string out = fmt::format("load {} for {} ({})\n{} to {}\nverdict: {}\n", plan.load, plan.station,
+                                plan.title, plan.begin, plan.end, plan.verdict);
   for (const std::string& note : plan.notes) out += fmt::format("note: {}\n", note);
   out += '\n';
   for (const std::string& caution : plan.cautions) out += fmt::format("! {}\n", caution);
@@ -93,11 +92,14 @@ std::string text_list(const PlanDocument& plan) {
   std::vector<Row> rows{{"no.", "executes (UTC)", "number", "command", "class", "window", "block", "source"}};
   for (const PlanCommand& command : plan.commands) {
     std::string call = command.unit + "." + command.name;
-    for (const PlanArgument& argument : command.arguments) call += fmt::format(" {}={}", argument.name, argument.value);
-    rows.push_back({std::to_string(command.number), command.time, std::to_string(command.command_number), call,
-                    command.command_class,
-                    command.window ? plan.windows[*command.window - 1].name : std::string("none"), command.block,
-                    command.source});
+    for (const PlanArgument& argument : command.arguments) {
+      call += fmt::format(" {}={}", argument.name, argument.value);
+      if (!argument.rounding.empty()) call += fmt::format(" (rounded by {})", argument.rounding);
+    }
+    rows.push_back({std::to_string(command.number), command.time, std::to_string(command.command_number),
+                    call, command.command_class,
+                    command.window ? plan.windows[*command.window - 1].name : std::string("none"),
+                    command.block, command.source});
   }
   out += columns(rows, "r.r");
   bool any = false;
@@ -106,14 +108,15 @@ std::string text_list(const PlanDocument& plan) {
     if (!any) out += '\n';
     any = true;
     out += fmt::format("{}  {} to {}  {} {}, {} bytes in {}\n", window.name, window.opens, window.closes,
-                       window.commands.size(), window.commands.size() == 1 ? "command" : "commands", window.bytes,
-                       window.file);
+                       window.commands.size(), window.commands.size() == 1 ? "command" : "commands",
+                       window.bytes, window.file);
   }
   // Notes once each, with the commands they speak of.
   std::vector<std::pair<std::string, std::vector<std::uint64_t>>> notes;
   for (const PlanCommand& command : plan.commands) {
     for (const std::string& note : command.notes) {
-      const auto known = std::find_if(notes.begin(), notes.end(), [&](const auto& n) { return n.first == note; });
+      const auto known =
+          std::find_if(notes.begin(), notes.end(), [&](const auto& n) { return n.first == note; });
       if (known == notes.end()) {
         notes.push_back({note, {command.number}});
       } else {

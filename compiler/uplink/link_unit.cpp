@@ -40,10 +40,10 @@ constexpr std::array<std::uint8_t, 255> random_sequence = make_sequence();
 }  // namespace
 
 void randomize(std::span<std::uint8_t> octets) {
-  std::size_t at = 0;
-  for (std::uint8_t& octet : octets) {
-    octet = static_cast<std::uint8_t>(octet ^ random_sequence[at]);
-    if (++at == random_sequence.size()) at = 0;
+  for (std::size_t from = 0; from < octets.size(); from += random_sequence.size()) {
+    const std::size_t count = std::min(random_sequence.size(), octets.size() - from);
+    std::uint8_t* at = octets.data() + from;
+    for (std::size_t i = 0; i < count; ++i) at[i] = static_cast<std::uint8_t>(at[i] ^ random_sequence[i]);
   }
 }
 
@@ -51,20 +51,32 @@ std::size_t unit_octets(std::size_t frame) {
   return start_sequence.size() + (frame + information - 1) / information * 8 + tail_sequence.size();
 }
 
-void append_unit(const UnitLayout& layout, std::span<const std::uint8_t> frame, Bytes& out) {
-  constexpr std::size_t longest = 1024;
-  std::array<std::uint8_t, longest + information> data{};
-  const std::size_t size = std::min(frame.size(), longest);
-  std::copy_n(frame.begin(), size, data.begin());
-  if (layout.randomized) randomize(std::span(data).first(size));
+namespace {
+
+std::uint8_t* write_unit(const UnitLayout& layout, std::uint8_t* frame, std::size_t size, std::uint8_t* out) {
+  if (layout.randomized) randomize({frame, size});
   const std::size_t blocks = (size + information - 1) / information;
-  std::fill(data.begin() + static_cast<std::ptrdiff_t>(size),
-            data.begin() + static_cast<std::ptrdiff_t>(blocks * information), alternating);
-  out.insert(out.end(), start_sequence.begin(), start_sequence.end());
+  std::fill(frame + size, frame + blocks * information, alternating);
+  out = std::copy(start_sequence.begin(), start_sequence.end(), out);
+  bch_encode_fast(frame, blocks, out);
+  return std::copy(tail_sequence.begin(), tail_sequence.end(), out + blocks * 8);
+}
+
+}  // namespace
+
+std::uint8_t* write_unit_on_air(const UnitLayout& layout, std::uint8_t* frame, std::size_t size,
+                                std::uint8_t* out) {
+  out = std::fill_n(out, layout.acquisition, alternating);
+  out = write_unit(layout, frame, size, out);
+  return std::fill_n(out, layout.idle, alternating);
+}
+
+void append_unit(const UnitLayout& layout, std::span<const std::uint8_t> frame, Bytes& out) {
+  Bytes copy(frame.begin(), frame.end());
   const std::size_t at = out.size();
-  out.resize(at + blocks * 8);
-  bch_encode_fast(data.data(), blocks, out.data() + at);
-  out.insert(out.end(), tail_sequence.begin(), tail_sequence.end());
+  out.resize(at + unit_octets(frame.size()));
+  copy.resize(frame.size() + information);
+  write_unit(layout, copy.data(), frame.size(), out.data() + at);
 }
 
 void append_unit_on_air(const UnitLayout& layout, std::span<const std::uint8_t> frame, Bytes& out) {

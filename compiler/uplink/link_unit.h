@@ -20,6 +20,11 @@ void append_unit(const UnitLayout& layout, std::span<const std::uint8_t> frame, 
 // The same with the alternating bits before and after it: what goes on air.
 void append_unit_on_air(const UnitLayout& layout, std::span<const std::uint8_t> frame, Bytes& out);
 
+// The same to where there is room for it; gives the place behind it. The frame is randomized and filled up in
+// place: it has room for six octets more.
+std::uint8_t* write_unit_on_air(const UnitLayout& layout, std::uint8_t* frame, std::size_t size,
+                                std::uint8_t* out);
+
 // x^8 + x^6 + x^4 + x^3 + x^2 + x + 1 from all ones, added to `octets` from the sequence's beginning.
 void randomize(std::span<std::uint8_t> octets);
 

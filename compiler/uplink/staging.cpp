@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <map>
 
+#include "compiler/uplink/batch.h"
 #include "compiler/uplink/packet.h"
 #include "compiler/uplink/transmission.h"
 #include "compiler/uplink/word.h"
@@ -220,30 +221,33 @@ class Stager {
       count = (count + 1) % modulus;
       return taken;
     };
-    const bool numbered = !words && link.frames && link.frames->in_sequence;
-    const FrameType type = numbered ? FrameType::InSequence : FrameType::Bypass;
+    const bool numbered = has_numbered_frames(link);
     std::uint8_t frame = input_.first_frame_count;
     std::vector<TimedCommandId> sent;
+    EncodedBatch encoded;
     for (Batch& batch : staging_.batches) {
-      for (std::size_t from = 0; from < batch.commands.size();) {
-        const std::size_t end = share_frame(batch, from);
-        Bytes together;
-        for (std::size_t i = from; i < end; ++i) {
-          StagedCommand& staged = staging_.commands[batch.commands[i].value];
-          const TimedCommand& command = (*input_.commands)[batch.commands[i].value];
-          staged.sequence_count = take();
-          if (numbered) staged.frame = frame;
-          sent.push_back(batch.commands[i]);
-          const std::uint16_t insert = take();
-          staged.packet = words ? load_words(station, command, *input_.leap_seconds)
-                                : insert_packet(station, command.time,
-                                                request_packet(station, command, staged.sequence_count),
-                                                insert, *input_.leap_seconds);
-          together.insert(together.end(), staged.packet.begin(), staged.packet.end());
-        }
-        append_on_air(link, type, together, frame, batch.bytes);
-        from = end;
+      std::vector<const TimedCommand*> commands;
+      for (const TimedCommandId id : batch.commands) commands.push_back(&(*input_.commands)[id.value]);
+      std::vector<std::size_t> group_ends;
+      for (std::size_t from = 0; from < commands.size(); from = group_ends.back()) {
+        group_ends.push_back(share_frame(batch, from));
       }
+      encode_batch_fast({&station, input_.leap_seconds, commands, group_ends, count, frame}, encoded);
+      std::size_t group = 0;
+      std::size_t begin = 0;
+      for (std::size_t i = 0; i < commands.size(); ++i) {
+        if (i == group_ends[group]) ++group;
+        StagedCommand& staged = staging_.commands[batch.commands[i].value];
+        staged.sequence_count = take();
+        take();  // of the packet that inserts it
+        if (numbered) staged.frame = encoded.frames[group];
+        staged.packet.assign(encoded.requests.begin() + static_cast<std::ptrdiff_t>(begin),
+                             encoded.requests.begin() + static_cast<std::ptrdiff_t>(encoded.request_ends[i]));
+        begin = encoded.request_ends[i];
+        sent.push_back(batch.commands[i]);
+      }
+      frame = encoded.next_frame_count;
+      batch.bytes = encoded.on_air;
       batch.begin = staging_.commands[batch.commands.front().value].transmit_begin;
     }
     staging_.next_frame_count = frame;

@@ -1,12 +1,8 @@
-// Look-ups in a station, and the law between an argument's value and its raw bits.
+// Look-ups in a station.
 
 #include "constraints/station/station.h"
 
 #include <algorithm>
-#include <cmath>
-#include <cstdio>
-
-#include "constraints/quantity/unit.h"
 
 namespace cairn {
 
@@ -19,9 +15,6 @@ IdType find_named(const Table<IdType, Value>& table, std::string_view name) {
   }
   return {};
 }
-
-// All ones in `width` bits.
-std::uint64_t mask_of(int width) { return width >= 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << width) - 1; }
 
 }  // namespace
 
@@ -80,65 +73,6 @@ std::string full_name(const Station& station, CommandId command) {
 
 bool contains(const StateCondition& condition, StateId state) {
   return std::find(condition.states.begin(), condition.states.end(), state) != condition.states.end();
-}
-
-std::optional<std::uint64_t> encode_argument(const ArgumentDefinition& argument, double number) {
-  const ArgumentEncoding& encoding = argument.encoding;
-  const double steps = argument.type == ArgumentType::Choice
-                           ? number
-                           : std::round((number - encoding.offset) / encoding.step);
-  if (!std::isfinite(steps)) return std::nullopt;
-  if (encoding.is_signed) {
-    const double limit = std::ldexp(1.0, encoding.width - 1);
-    if (steps < -limit || steps >= limit) return std::nullopt;
-    return static_cast<std::uint64_t>(static_cast<std::int64_t>(steps)) & mask_of(encoding.width);
-  }
-  if (steps < 0 || steps >= std::ldexp(1.0, encoding.width)) return std::nullopt;
-  return static_cast<std::uint64_t>(steps);
-}
-
-double decode_argument(const ArgumentDefinition& argument, std::uint64_t raw) {
-  const ArgumentEncoding& encoding = argument.encoding;
-  raw &= mask_of(encoding.width);
-  double steps = static_cast<double>(raw);
-  if (encoding.is_signed && ((raw >> (encoding.width - 1)) & 1U) != 0) {
-    steps = static_cast<double>(static_cast<std::int64_t>(raw | ~mask_of(encoding.width)));
-  }
-  if (argument.type == ArgumentType::Choice) return steps;
-  return steps * encoding.step + encoding.offset;
-}
-
-namespace {
-
-// In the unit of the station file. Twelve digits: all that is sent, none of the rounding between units.
-std::string show_in_unit(double value, const ArgumentDefinition& argument) {
-  const Unit* unit = find_unit(argument.unit);
-  if (unit == nullptr) return show(value, argument.dimension);
-  char text[64];
-  std::snprintf(text, sizeof text, "%.12g %s", (value - unit->offset) / unit->factor, argument.unit.c_str());
-  return text;
-}
-
-}  // namespace
-
-std::string show_argument(const ArgumentDefinition& argument, const ArgumentValue& value) {
-  switch (argument.type) {
-    case ArgumentType::Flag:
-      return value.number != 0 ? "true" : "false";
-    case ArgumentType::Choice:
-      for (const Choice& choice : argument.choices) {
-        if (choice.raw == value.raw) return choice.name;
-      }
-      return "raw " + std::to_string(value.raw);
-    case ArgumentType::Count: {
-      char text[32];
-      std::snprintf(text, sizeof text, "%.0f", value.number);
-      return text;
-    }
-    case ArgumentType::Quantity:
-      return show_in_unit(value.number, argument);
-  }
-  return {};
 }
 
 }  // namespace cairn

@@ -89,12 +89,25 @@ struct Choice {
   std::uint64_t raw = 0;
 };
 
-// raw = (value in SI - offset) / step, rounded to nearest; unsigned or two's complement in `width` bits.
+// Linear: raw = (value in SI - offset) / step, rounded to nearest. The other laws give the value of each raw count and
+// never turn back; what is sent is the count whose value lies nearest.
+enum class Calibration : std::uint8_t { Linear, Polynomial, Points, Values };
+
+struct CalibrationPoint {
+  std::int64_t raw = 0;
+  double value = 0;  // SI
+};
+
+// Unsigned or two's complement in `width` bits.
 struct ArgumentEncoding {
   int width = 8;  // bits, 1..64
   bool is_signed = false;
   double step = 1;
   double offset = 0;
+  Calibration calibration = Calibration::Linear;
+  std::vector<double> coefficients = {};       // Polynomial: value = c0 + c1 raw + c2 raw^2 ..., SI
+  std::vector<CalibrationPoint> points = {};   // Points: straight lines between them. Values: nothing between them
+  std::optional<double> resolution = std::nullopt;  // SI: what is sent may differ so much from what is asked
 };
 
 struct ArgumentDefinition {
@@ -417,9 +430,19 @@ std::string full_name(const Station& station, PartId part);        // "camera", 
 std::string full_name(const Station& station, CommandId command);  // "camera.cover"
 bool contains(const StateCondition& condition, StateId state);
 
-// The raw value of an argument; nullopt when it does not fit in its width. The inverse gives SI.
+// The raw value of an argument; nullopt when it does not fit in its width or calibration. The inverse gives SI.
 std::optional<std::uint64_t> encode_argument(const ArgumentDefinition& argument, double number);
 double decode_argument(const ArgumentDefinition& argument, std::uint64_t raw);
+// The least and the greatest raw count, as numbers with a sign.
+std::int64_t least_count(const ArgumentEncoding& encoding);
+std::int64_t greatest_count(const ArgumentEncoding& encoding);
+// The raw count whose value does not lie beyond that of the one before, seen from the first step on; none: the law
+// rises or falls all the way, and can be read backwards.
+std::optional<std::int64_t> where_it_turns(const ArgumentEncoding& encoding);
+// What is sent minus what is asked, SI; 0 when nothing is lost but the last bits of a decimal fraction.
+double quantisation_error(const ArgumentDefinition& argument, const ArgumentValue& value);
+// "0.4 ms", in the unit it is shown in.
+std::string show_difference(const ArgumentDefinition& argument, double difference);
 // "0.8 m", "3", "closed", "true": as the list shows it.
 std::string show_argument(const ArgumentDefinition& argument, const ArgumentValue& value);
 

@@ -1,0 +1,349 @@
+// Whole batches written straight into place.
+//
+// An insert packet is its command's pattern with counts, time tag and arguments filled in. Over a packet that
+// ends in its own error control a CRC that starts from all ones comes to 0, and one that starts elsewhere to
+// a linear function of the difference, which hangs on the packet's length alone and is looked up. So the
+// octets of a command are gone over once, not once for each of the three error controls around them.
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cstring>
+#include <memory>
+#include <unordered_map>
+
+#include "compiler/uplink/batch.h"
+#include "compiler/uplink/checksum.h"
+#include "compiler/uplink/link_unit.h"
+#include "compiler/uplink/packet.h"
+#include "compiler/uplink/transmission.h"
+
+namespace cairn {
+
+namespace {
+
+constexpr std::size_t headers = 11;
+constexpr std::size_t error_control = 2;
+constexpr std::uint32_t modulus = 16384;
+
+void put_two(std::uint8_t* at, std::uint32_t value) {
+  at[0] = static_cast<std::uint8_t>(value >> 8U);
+  at[1] = static_cast<std::uint8_t>(value & 0xFFU);
+}
+
+// What a difference in the register becomes over so many octets.
+class Shift {
+ public:
+  explicit Shift(std::size_t octets) {
+    const std::vector<std::uint8_t> zeros(octets);
+    for (std::uint32_t i = 0; i < 256; ++i) {
+      high_[i] = crc16_fast(zeros.data(), octets, static_cast<std::uint16_t>(i << 8U));
+      low_[i] = crc16_fast(zeros.data(), octets, static_cast<std::uint16_t>(i));
+    }
+  }
+  // The register after a packet of these octets that ends in its error control.
+  [[nodiscard]] std::uint16_t over_packet(std::uint16_t before) const {
+    const auto difference = static_cast<std::uint32_t>(before ^ crc_preset);
+    return static_cast<std::uint16_t>(high_[difference >> 8U] ^ low_[difference & 0xFFU]);
+  }
+
+ private:
+  std::array<std::uint16_t, 256> high_{};
+  std::array<std::uint16_t, 256> low_{};
+};
+
+// Octets are written in eights and more, over the end of what is meant; what comes next overwrites them.
+constexpr std::size_t slack = 64;
+
+constexpr std::size_t usual_arguments = 4;
+
+struct Pattern {
+  Bytes octets;  // the insert packet with nothing filled in, and so much more that `slack` can be copied
+  std::size_t size = 0;  // of the packet
+  std::size_t arguments = 0;
+  std::vector<std::uint8_t> widths;  // of the arguments, zeros behind
+  std::vector<std::uint64_t> masks;
+  int unused_bits = 0;            // of a word that holds all arguments
+  bool fits_a_word = false;       // and the table of parts reaches to the request's beginning
+  std::uint16_t request_crc = 0;  // with counts and arguments 0
+  // What each octet of that word adds; those behind the arguments are 0 and add nothing.
+  std::array<const std::array<std::uint16_t, 256>*, 8> parts{};
+  const Shift* over_request = nullptr;
+  const Shift* over_packet = nullptr;
+};
+
+void put_eight(std::uint8_t* at, std::uint64_t value) {
+  if constexpr (std::endian::native == std::endian::little) value = __builtin_bswap64(value);
+  std::memcpy(at, &value, 8);
+}
+
+void put_four(std::uint8_t* at, std::uint64_t value) {
+  auto half = static_cast<std::uint32_t>(value);
+  if constexpr (std::endian::native == std::endian::little) half = __builtin_bswap32(half);
+  std::memcpy(at, &half, 4);
+}
+
+class Encoder {
+ public:
+  Encoder(const BatchInput& input, EncodedBatch& result)
+      : input_(input),
+        station_(*input.station),
+        link_(station_.link),
+        tag_octets_(time_code_octets(station_.clock)),
+        request_(headers + 1 + tag_octets_),
+        varying_tag_(varying_octets(station_.clock)),
+        result_(result) {
+    patterns_.resize(station_.commands.size());
+    if (link_.frames) {
+      room_ = frame_room(*link_.frames);
+      around_frame_ = link_.frames->longest - room_;
+    }
+  }
+
+  void run() {
+    const std::size_t count = input_.commands.size();
+    result_.request_ends.resize(count);
+    result_.frames.clear();
+    frame_count_ = input_.first_frame_count;
+    std::size_t requests = 0;
+    std::size_t on_air = 0;
+    std::size_t next = 0;
+    for (const std::size_t end : input_.group_ends) {
+      const std::size_t begin = requests;
+      for (; next < end; ++next) {
+        requests += pattern_of(input_.commands[next]->command).size;
+        result_.request_ends[next] = requests;
+      }
+      on_air += octets_on_air(link_, requests - begin);
+    }
+    result_.requests.resize(requests + slack);
+    result_.on_air.resize(on_air + slack);
+    on_air_ = result_.on_air.data();
+    std::uint8_t* at = result_.requests.data();
+    next = 0;
+    for (const std::size_t end : input_.group_ends) {
+      const std::uint8_t* from = at;
+      group_.clear();
+      for (; next < end; ++next) at = write_insert(next, at);
+      result_.frames.push_back(has_numbered_frames(link_) ? frame_count_ : std::uint8_t{0});
+      put_on_air({from, at});
+    }
+    result_.requests.resize(requests);
+    result_.on_air.resize(on_air);
+    result_.next_frame_count = frame_count_;
+  }
+
+ private:
+  static std::size_t varying_octets(const StationClock& clock) {
+    if (clock.time_code == TimeCodeForm::DaySegmented) return 8;
+    return static_cast<std::size_t>(clock.coarse_octets + clock.fine_octets);
+  }
+
+  const Shift* shift_over(std::size_t octets) {
+    std::unique_ptr<Shift>& shift = shifts_[octets];
+    if (!shift) shift = std::make_unique<Shift>(octets);
+    return shift.get();
+  }
+
+  const Pattern& pattern_of(CommandId id) {
+    Pattern& pattern = patterns_[id.value];
+    if (!pattern.octets.empty()) return pattern;
+    TimedCommand blank{{}, id, {}};
+    blank.arguments.resize(station_.commands[id].arguments.size());
+    const Bytes request = request_packet(station_, blank, 0);
+    pattern.octets = insert_packet(station_, Instant{}, request, 0, *input_.leap_seconds);
+    pattern.size = pattern.octets.size();
+    pattern.arguments = request_ + headers + 2;
+    pattern.over_request = shift_over(request.size());
+    pattern.over_packet = shift_over(pattern.size);
+    int bits = 0;
+    for (const ArgumentDefinition& argument : station_.commands[id].arguments) {
+      const int width = argument.encoding.width;
+      pattern.widths.push_back(static_cast<std::uint8_t>(width));
+      pattern.masks.push_back(width == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << width) - 1);
+      bits += width;
+    }
+    // A word is never shifted by its whole width.
+    pattern.fits_a_word = bits < 64 && request.size() <= crc_rows;
+    pattern.unused_bits = (64 - bits) % 64;
+    if (bits == 0) pattern.unused_bits = 0;
+    pattern.widths.resize(std::max(pattern.widths.size(), usual_arguments));
+    pattern.masks.resize(pattern.widths.size());
+    const auto octets = static_cast<std::size_t>(bits + 7) / 8;
+    for (std::size_t i = 0; i < pattern.parts.size(); ++i) {
+      pattern.parts[i] = &crc16_parts[i < octets && pattern.fits_a_word ? octets - 1 - i : 0];
+    }
+    pattern.request_crc = crc16_fast(request.data(), request.size() - error_control);
+    if (!has_head_crc_) {
+      has_head_crc_ = true;
+      Bytes head(pattern.octets.begin(), pattern.octets.begin() + static_cast<std::ptrdiff_t>(request_));
+      head[4] = head[5] = 0;
+      std::fill(head.end() - static_cast<std::ptrdiff_t>(varying_tag_), head.end(), std::uint8_t{0});
+      head_crc_ = crc16_fast(head.data(), head.size());
+    }
+    pattern.octets.resize(std::max(pattern.size, slack));
+    return pattern;
+  }
+
+  void write_tag(Instant time, std::uint8_t* at) const {
+    const StationClock& clock = station_.clock;
+    if (clock.time_code != TimeCodeForm::Unsegmented || clock.fine_octets > 4 || clock.coarse_octets > 4) {
+      const Bytes tag = time_code(clock, time, *input_.leap_seconds);
+      std::copy(tag.begin(), tag.end(), at);
+      return;
+    }
+    // The preamble is a part of the pattern.
+    at += tag_octets_ - static_cast<std::size_t>(clock.coarse_octets + clock.fine_octets);
+    const auto nanoseconds = static_cast<std::uint64_t>(time.tai_nanoseconds);
+    constexpr auto second = static_cast<std::uint64_t>(nanoseconds_per_second);
+    const std::uint64_t seconds = nanoseconds / second;
+    const std::uint64_t fraction = ((nanoseconds % second) << (8 * clock.fine_octets)) / second;
+    // Four to eight octets as the first four and the last four; a time before 2^32 s fits any of them.
+    const int octets = clock.coarse_octets + clock.fine_octets;
+    const std::uint64_t both = seconds << (8 * clock.fine_octets) | fraction;
+    put_four(at, both >> (8 * (octets - 4)));
+    put_four(at + octets - 4, both);
+  }
+
+  // In one word, without a branch that hangs on how many there are: that would be guessed wrong too often.
+  static std::uint64_t in_one_word(const Pattern& pattern, const std::vector<ArgumentValue>& arguments) {
+    static constexpr ArgumentValue none{};
+    std::uint64_t word = 0;
+#pragma GCC unroll 4
+    for (std::size_t i = 0; i < usual_arguments; ++i) {
+      const ArgumentValue& value = i < arguments.size() ? arguments[i] : none;
+      word = word << pattern.widths[i] | (value.raw & pattern.masks[i]);
+    }
+    for (std::size_t i = usual_arguments; i < arguments.size(); ++i) {
+      word = word << pattern.widths[i] | (arguments[i].raw & pattern.masks[i]);
+    }
+    return word << pattern.unused_bits;
+  }
+
+  // Bit by bit, where they are more than a word holds.
+  static void write_arguments(const Pattern& pattern, const TimedCommand& command, std::uint8_t* at) {
+    unsigned open = 0;
+    for (std::size_t i = 0; i < command.arguments.size(); ++i) {
+      for (unsigned bit = pattern.widths[i]; bit-- > 0;) {
+        if (open == 0) *at = 0;
+        *at = static_cast<std::uint8_t>(*at | (command.arguments[i].raw >> bit & 1U) << (7 - open));
+        open = (open + 1) % 8;
+        if (open == 0) ++at;
+      }
+    }
+  }
+
+  std::uint8_t* write_insert(std::size_t index, std::uint8_t* at) {
+    // Commands and their arguments lie scattered: asked for ahead, they are there when their turn comes.
+    constexpr std::size_t ahead = 8;
+    if (index + 2 * ahead < input_.commands.size()) {
+      __builtin_prefetch(input_.commands[index + 2 * ahead]);
+      __builtin_prefetch(input_.commands[index + ahead]->arguments.data());
+    }
+    const TimedCommand& command = *input_.commands[index];
+    const Pattern& pattern = patterns_[command.command.value];
+    if (pattern.size <= slack) {
+      std::memcpy(at, pattern.octets.data(), slack);
+    } else {
+      std::memcpy(at, pattern.octets.data(), pattern.size);
+    }
+    const auto own = (input_.first_sequence_count + 2 * static_cast<std::uint32_t>(index)) % modulus;
+    put_two(at + 2, 0xC000U | (own + 1) % modulus);
+    write_tag(command.time, at + headers + 1);
+    std::uint8_t* request = at + request_;
+    put_two(request + 2, 0xC000U | own);
+    const std::size_t inner = pattern.size - request_ - 2 * error_control;
+    std::uint32_t crc = 0;
+    if (pattern.fits_a_word) {
+      const std::uint64_t word = in_one_word(pattern, command.arguments);
+      put_eight(at + pattern.arguments, word);
+      crc = pattern.request_crc ^ part_of_count(request, inner);
+#pragma GCC unroll 8
+      for (std::size_t i = 0; i < 8; ++i) crc ^= (*pattern.parts[i])[word >> (56 - 8 * i) & 0xFFU];
+    } else {
+      write_arguments(pattern, command, at + pattern.arguments);
+      crc = crc16_fast(request, inner);
+    }
+    put_two(request + inner, crc);
+    put_two(at + pattern.size - error_control, pattern.over_request->over_packet(head_crc(at)));
+    group_.push_back(pattern.over_packet);
+    return at + pattern.size;
+  }
+
+  // What changes between packets of a pattern adds its part to the CRC of the pattern.
+  static std::uint16_t part_of_count(const std::uint8_t* packet, std::size_t size) {
+    return static_cast<std::uint16_t>(crc16_parts[size - 3][packet[2] & 0x3FU] ^
+                                      crc16_parts[size - 4][packet[3]]);
+  }
+
+  // Of what stands before the command's own packet.
+  [[nodiscard]] std::uint16_t head_crc(const std::uint8_t* packet) const {
+    if (request_ - 3 >= crc_rows) return crc16_fast(packet, request_);
+    // All heads of one length are the same but for count and tag; the length is a part of the pattern.
+    std::uint32_t crc = head_crc_ ^ part_of_count(packet, request_) ^ crc16_parts[request_ - 5][packet[4]] ^
+                        crc16_parts[request_ - 6][packet[5]];
+    const std::uint8_t* tag = packet + request_ - varying_tag_;
+    for (std::size_t i = 0, behind = varying_tag_; behind-- > 0; ++i) crc ^= crc16_parts[behind][tag[i]];
+    return static_cast<std::uint16_t>(crc);
+  }
+
+  void put_on_air(std::span<const std::uint8_t> packets) {
+    const FrameType type = has_numbered_frames(link_) ? FrameType::InSequence : FrameType::Bypass;
+    if (!link_.frames || packets.size() > room_) {
+      Bytes plain;
+      append_on_air(link_, type, {packets.begin(), packets.end()}, frame_count_, plain);
+      on_air_ = std::copy(plain.begin(), plain.end(), on_air_);
+      return;
+    }
+    const FrameLayout& layout = *link_.frames;
+    std::array<std::uint8_t, 1024 + 8> frame;  // what is used of it is written first
+    const std::size_t length = packets.size() + around_frame_;
+    const bool bypass = type == FrameType::Bypass;
+    put_two(frame.data(), (bypass ? 0x2000U : 0U) | layout.spacecraft_id);
+    put_two(frame.data() + 2,
+            static_cast<std::uint32_t>(layout.channel) << 10U | static_cast<std::uint32_t>(length - 1));
+    frame[4] = bypass ? std::uint8_t{0} : frame_count_++;
+    std::size_t at = 5;
+    if (layout.segments) frame[at++] = static_cast<std::uint8_t>(0xC0U | layout.access_point);
+    std::memcpy(frame.data() + at, packets.data(), packets.size());
+    if (layout.error_control) {
+      std::uint16_t crc = crc16_fast(frame.data(), at);
+      for (const Shift* shift : group_) crc = shift->over_packet(crc);
+      put_two(frame.data() + length - error_control, crc);
+    }
+    if (link_.units) {
+      on_air_ = write_unit_on_air(*link_.units, frame.data(), length, on_air_);
+    } else {
+      on_air_ = std::copy_n(frame.begin(), length, on_air_);
+    }
+  }
+
+  const BatchInput& input_;
+  const Station& station_;
+  const CommandLink& link_;
+  std::size_t tag_octets_;
+  std::size_t request_;         // where the command's own packet begins in the insert packet
+  std::size_t varying_tag_;     // octets of the tag without its preamble
+  std::uint16_t head_crc_ = 0;  // of octets before a request, with length, count and tag 0
+  bool has_head_crc_ = false;
+  std::size_t room_ = 0;
+  std::size_t around_frame_ = 0;
+  EncodedBatch& result_;
+  std::vector<Pattern> patterns_;
+  std::unordered_map<std::size_t, std::unique_ptr<Shift>> shifts_;
+  std::vector<const Shift*> group_;  // over the packets of the group
+  std::uint8_t frame_count_ = 0;
+  std::uint8_t* on_air_ = nullptr;
+};
+
+}  // namespace
+
+void encode_batch_fast(const BatchInput& input, EncodedBatch& result) {
+  if (input.station->link.profile == LinkProfile::Word) {
+    encode_batch_plain(input, result);
+  } else {
+    Encoder(input, result).run();
+  }
+}
+
+}  // namespace cairn
