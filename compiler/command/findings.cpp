@@ -65,13 +65,13 @@ class Reporter {
     } else if (code == "table/entries") {
       finish(
           finding,
-          diagnostics_.report(diagnostics::TableEntries, at, value, time, limit).hint(table_hint(finding)));
+          diagnostics_.report(diagnostics::TableEntries, at, value, time, limit).hint(table_hint(finding)).hint(conflict_hint()));
     } else if (code == "table/bytes") {
       finish(finding,
-             diagnostics_.report(diagnostics::TableBytes, at, value, time, limit).hint(table_hint(finding)));
+             diagnostics_.report(diagnostics::TableBytes, at, value, time, limit).hint(table_hint(finding)).hint(conflict_hint()));
     } else if (code == "table/late") {
       finish(finding, diagnostics_.report(diagnostics::TableLate, at, time, late_reason(finding))
-                          .hint(late_hint(finding)));
+                          .hint(late_hint(finding)).hint(conflict_hint()));
     } else if (code == "table/horizon") {
       finish(finding, diagnostics_.report(diagnostics::TableHorizon, at, time, value, limit)
                           .hint(fmt::format("let it go up in a window {} later, or run it that much earlier",
@@ -272,6 +272,60 @@ class Reporter {
                          utc(window.opens), utc(from + moment + guard));
     }
     return "no later uplink window is known: add windows to the station file";
+  }
+
+  static std::string list_of(const std::vector<std::string>& words) {
+    std::string out;
+    for (std::size_t i = 0; i < words.size(); ++i) {
+      out += (i == 0 ? "" : i + 1 == words.size() ? " and " : ", ") + words[i];
+    }
+    return out;
+  }
+
+  // The commands and windows in conflict, and what was tried and works.
+  [[nodiscard]] std::string conflict_hint() const {
+    if (!compiled_.conflict) return "as a whole the load can be staged: look at the commands marked alone";
+    const StagingConflict& conflict = *compiled_.conflict;
+    const Station& station = compiled_.station.station;
+    const auto window_of = [&](WindowId id) {
+      return fmt::format("{} at {}", station.antennas[station.windows[id].antenna].name, utc(station.windows[id].opens));
+    };
+    constexpr std::size_t most = 6;
+    std::vector<std::string> numbers;
+    for (const TimedCommandId id : conflict.commands) {
+      if (numbers.size() == most) {
+        numbers.push_back(fmt::format("{} more", conflict.commands.size() - most));
+        break;
+      }
+      numbers.push_back(std::to_string(id.value + 1));
+    }
+    std::vector<std::string> windows;
+    for (const WindowId id : conflict.windows) {
+      if (windows.size() == most) {
+        windows.push_back(fmt::format("{} more", conflict.windows.size() - most));
+        break;
+      }
+      windows.push_back(window_of(id));
+    }
+    std::string text = fmt::format("{} {} cannot all be staged{}, and could without any one of them",
+                                   conflict.commands.size() == 1 ? "command" : "commands", list_of(numbers),
+                                   windows.empty() ? ": no window reaches them" : " in " + list_of(windows));
+    if (conflict.commands.size() == 1) {
+      text = fmt::format("command {} alone cannot be staged{}", numbers.front(),
+                         windows.empty() ? ": no window reaches it" : " in " + list_of(windows));
+    }
+    std::vector<std::string> mends;
+    if (conflict.entries) mends.push_back(fmt::format("a table of {} entries", *conflict.entries));
+    if (conflict.bytes) mends.push_back(fmt::format("a table of {} bytes", *conflict.bytes));
+    if (conflict.later) {
+      mends.push_back(fmt::format("running the last of them {} later", to_text(*conflict.later)));
+    }
+    if (conflict.earlier) {
+      mends.push_back(fmt::format("going up from {} on (--uplink-from)", window_of(*conflict.earlier)));
+    }
+    if (mends.empty()) return text + "; no one change of table, time or first window would do";
+    for (std::size_t i = 0; i < mends.size(); ++i) text += (i == 0 ? "; each of these would do: " : "; ") + mends[i];
+    return text;
   }
 
   void finish(const Finding& finding, DiagnosticBuilder builder) {

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <map>
 
 #include "compiler/command/findings.h"
 #include "compiler/command/stated_checks.h"
@@ -112,6 +113,17 @@ std::optional<LoadedStation> load_station_for(const World& world, const CompileO
     return std::nullopt;
   }
   return load_station(path, reader_in(world, folder.string()), files, leap_seconds, diagnostics);
+}
+
+// Commands of one block bear one number.
+std::vector<std::uint32_t> blocks_of(const SequencedLoad& load) {
+  std::map<std::string_view, std::uint32_t> numbers;
+  std::vector<std::uint32_t> blocks;
+  for (const Provenance& from : load.provenance) {
+    const auto next = static_cast<std::uint32_t>(numbers.size());
+    blocks.push_back(numbers.emplace(from.block, next).first->second);
+  }
+  return blocks;
 }
 
 }  // namespace
@@ -239,9 +251,13 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   const double light =
       std::max(one_way_light_time(*sky, result.load.begin), one_way_light_time(*sky, result.load.end));
   constexpr double light_margin = 0.05;  // s; the distance may be greater between the two ends
-  result.staging = stage({&model, &result.timeline.commands, &carried, begin_state->state.sequence_count,
-                          result.load.begin, uplink_from, light + light_margin, &*leap_seconds,
-                          begin_state->state.frame_count});
+  StagingInput staging{&model, &result.timeline.commands, &carried, begin_state->state.sequence_count,
+                       result.load.begin, uplink_from, light + light_margin, &*leap_seconds,
+                       begin_state->state.frame_count};
+  const std::vector<std::uint32_t> blocks = blocks_of(result.load);
+  staging.blocks = &blocks;
+  result.staging = stage(staging);
+  result.conflict = find_conflict(staging);
   CheckInput input;
   input.station = &model;
   input.start = &begin_state->state.start;

@@ -28,6 +28,7 @@ struct Compiled {
   Timeline timeline;
   CheckResults results;
   Staging staging;
+  std::optional<StagingConflict> conflict;  // why not all of it can be staged
   std::string plan;                      // canonical JSON
   std::size_t first_rule = 0;                        // in the findings, where those of the load's rules begin
   std::set<std::size_t> said;                       // findings of which a mistake in their waiver speaks

@@ -1,15 +1,11 @@
-// Which window carries which command: in order of execution, as early as table and windows allow.
-//
-// Windows are filled in time order, the command that runs first going up first (earliest deadline first,
-// which finds a staging whenever one exists for commands of equal size). A command waits while the table is
-// full or its time tag would lie too far ahead. Where waiting would cost it its last window it goes up all
-// the same, and the table check reports the overflow; a command that no window can carry in time gets none.
+// Which window carries which command, and the octets that do it.
 
 #include <algorithm>
-#include <map>
+#include <optional>
 
 #include "compiler/uplink/batch.h"
 #include "compiler/uplink/packet.h"
+#include "compiler/uplink/placing.h"
 #include "compiler/uplink/transmission.h"
 #include "compiler/uplink/word.h"
 
@@ -17,97 +13,37 @@ namespace cairn {
 
 namespace {
 
-struct Usable {
-  WindowId window;
-  Instant from;
-  Instant to;
-};
-
-std::vector<Usable> usable_windows(const StagingInput& input) {
-  const CommandLink& link = input.station->link;
-  std::vector<Usable> result;
-  if (!(link.rate > 0)) return result;  // no bit ever arrives
-  const Table<WindowId, Window>& windows = input.station->windows;
-  for (std::size_t i = 0; i < windows.size(); ++i) {
-    const Window& window = windows[windows.id_at(i)];
-    const Instant from = std::max(window.opens + link.set_up + link.margin, input.earliest_uplink);
-    const Instant to = window.closes - link.margin;
-    if (from < to) result.push_back({windows.id_at(i), from, to});
-  }
-  std::stable_sort(result.begin(), result.end(),
-                   [](const Usable& a, const Usable& b) { return a.from < b.from; });
-  return result;
-}
-
-// What lies in the table, by the time at which it runs and is freed.
-class Occupancy {
- public:
-  explicit Occupancy(const CommandTable& table) : table_(&table) {}
-
-  void add(Instant runs, std::uint32_t bytes) {
-    Slot& slot = slots_[runs];
-    slot.entries += 1;
-    slot.bytes += bytes;
-    entries_ += 1;
-    bytes_ += bytes;
-  }
-  void free_until(Instant now) {
-    while (!slots_.empty() && slots_.begin()->first <= now) {
-      entries_ -= slots_.begin()->second.entries;
-      bytes_ -= slots_.begin()->second.bytes;
-      slots_.erase(slots_.begin());
-    }
-  }
-  // The first instant from which one more entry of this size fits; the earliest there is when it fits
-  // already.
-  [[nodiscard]] std::optional<Instant> fits_from(std::uint32_t bytes) const {
-    std::uint64_t entries = entries_ + 1;
-    std::uint64_t size = bytes_ + bytes;
-    std::optional<Instant> from = Instant{};
-    for (auto slot = slots_.begin(); entries > table_->entries || (table_->bytes > 0 && size > table_->bytes);
-         ++slot) {
-      if (slot == slots_.end()) return std::nullopt;
-      entries -= slot->second.entries;
-      size -= slot->second.bytes;
-      from = slot->first;
-    }
-    return from;
-  }
-
- private:
-  struct Slot {
-    std::uint64_t entries = 0;
-    std::uint64_t bytes = 0;
-  };
-  const CommandTable* table_;
-  std::map<Instant, Slot> slots_;
-  std::uint64_t entries_ = 0;
-  std::uint64_t bytes_ = 0;
-};
-
 class Stager {
  public:
-  explicit Stager(const StagingInput& input)
-      : input_(input),
-        windows_(usable_windows(input)),
-        occupancy_(input.station->table),
-        light_(duration_from_seconds(input.light_time).value_or(Duration{})) {}
+  explicit Stager(const StagingInput& input) : input_(input) {}
 
-  Staging run() {
+  Staging run(const Placing& placing) {
     const std::vector<TimedCommand>& commands = *input_.commands;
     for (const CarriedEntry& entry : *input_.carried) {
-      occupancy_.add(entry.time, entry.bytes);
       staging_.uses.push_back({{}, input_.earliest_uplink, entry.time, entry.bytes});
     }
     for (std::uint32_t i = 0; i < commands.size(); ++i) {
+      const PlacedCommand& placed = placing.commands[i];
       StagedCommand staged;
       staged.command = TimedCommandId{i};
-      const RequestSize size = load_size(*input_.station, input_.station->commands[commands[i].command]);
-      staged.entry_bytes = size.entry;
-      sizes_.push_back(size.on_air);
+      staged.entry_bytes = placed.size.entry;
+      if (placed.slot != no_window) {
+        staged.window = placing.windows[placed.slot].window;
+        staged.transmit_begin = placed.begin;
+        staged.transmit_end = placed.end;
+        staged.aboard = placed.aboard;
+      }
+      sizes_.push_back(placed.size.request);
       staging_.commands.push_back(std::move(staged));
     }
-    for (std::size_t w = 0; w < windows_.size() && next_ < commands.size(); ++w) fill(w);
+    for (const std::uint32_t index : placing.order) {
+      const StagedCommand& staged = staging_.commands[index];
+      if (staging_.batches.empty() || staging_.batches.back().window != staged.window) {
+        staging_.batches.push_back({staged.window, staged.transmit_begin, staged.transmit_end, {}, {}});
+      }
+      staging_.batches.back().commands.push_back(staged.command);
+      staging_.batches.back().end = staged.transmit_end;
+    }
     encode();
     for (const StagedCommand& staged : staging_.commands) {
       const std::optional<Instant> aboard =
@@ -119,60 +55,6 @@ class Stager {
   }
 
  private:
-  [[nodiscard]] Duration air_time(std::size_t octets) const {
-    const double seconds = static_cast<double>(octets) * 8 / input_.station->link.rate;
-    return duration_from_seconds(seconds).value_or(Duration{}) + Duration{1};  // rounded up
-  }
-
-  // Whether a window after `w` could still carry a command of this length in time.
-  [[nodiscard]] bool has_later_window(std::size_t w, Instant runs, Duration length) const {
-    const Instant latest = runs - input_.station->table.load_guard - light_ - length;
-    return std::any_of(windows_.begin() + static_cast<std::ptrdiff_t>(w) + 1, windows_.end(),
-                       [&](const Usable& later) {
-                         const Instant from = std::max(later.from, link_free_);
-                         return from <= latest && from + length <= later.to;
-                       });
-  }
-
-  void fill(std::size_t w) {
-    const CommandTable& table = input_.station->table;
-    while (next_ < staging_.commands.size()) {
-      StagedCommand& staged = staging_.commands[next_];
-      const Instant runs = (*input_.commands)[next_].time;
-      const Duration length = air_time(sizes_[next_]);
-      // Windows of two antennas may overlap; the station still hears one packet at a time.
-      Instant wanted = std::max(windows_[w].from, link_free_);
-      if (table.horizon.nanoseconds > 0) wanted = std::max(wanted, runs - table.horizon - light_ - length);
-      const Instant latest = std::min(runs - table.load_guard - light_ - length, windows_[w].to - length);
-      const bool can_wait = has_later_window(w, runs, length);
-      if (wanted > latest) {
-        if (can_wait) return;  // those that run later wait too, so that the order stays
-        ++next_;               // no window can bring it in time; it must not keep back the others
-        continue;
-      }
-      occupancy_.free_until(wanted + length + light_);
-      const std::optional<Instant> room = occupancy_.fits_from(staged.entry_bytes);
-      if (room && *room - light_ - length <= latest) {
-        wanted = std::max(wanted, *room - light_ - length);
-      } else if (can_wait) {
-        return;
-      }
-      occupancy_.free_until(wanted + length + light_);
-      staged.window = windows_[w].window;
-      staged.transmit_begin = wanted;
-      staged.transmit_end = wanted + length;
-      staged.aboard = staged.transmit_end + light_;
-      occupancy_.add(runs, staged.entry_bytes);
-      if (staging_.batches.empty() || staging_.batches.back().window != staged.window) {
-        staging_.batches.push_back({staged.window, wanted, staged.transmit_end, {}, {}});
-      }
-      staging_.batches.back().commands.push_back(staged.command);
-      staging_.batches.back().end = staged.transmit_end;
-      link_free_ = staged.transmit_end + input_.station->link.gap;
-      ++next_;
-    }
-  }
-
   // Where frames are shared, commands that would go up one right after another go up together instead, when
   // the last of them ends: the table never holds more for it, and the window is no longer in use.
   std::size_t share_frame(const Batch& batch, std::size_t from) {
@@ -180,11 +62,7 @@ class Stager {
     const auto staged = [&](std::size_t i) -> StagedCommand& {
       return staging_.commands[batch.commands[i].value];
     };
-    const auto request = [&](std::size_t i) {
-      return load_size(*input_.station,
-                       input_.station->commands[(*input_.commands)[batch.commands[i].value].command])
-          .request;
-    };
+    const auto request = [&](std::size_t i) { return sizes_[batch.commands[i].value]; };
     std::size_t end = from + 1;
     if (!link.frames || !link.frames->blocking) return end;
     std::size_t octets = request(from);
@@ -198,8 +76,9 @@ class Stager {
       ++end;
     }
     const StagedCommand last = staged(end - 1);
-    const Instant begin =
-        end == from + 1 ? last.transmit_begin : last.transmit_end - air_time(octets_on_air(link, octets));
+    const Instant begin = end == from + 1
+                              ? last.transmit_begin
+                              : last.transmit_end - air_time(*input_.station, octets_on_air(link, octets));
     for (std::size_t i = from; i < end; ++i) {
       staged(i).transmit_begin = begin;
       staged(i).transmit_end = last.transmit_end;
@@ -265,17 +144,34 @@ class Stager {
   }
 
   const StagingInput& input_;
-  std::vector<Usable> windows_;
-  Occupancy occupancy_;
-  Duration light_;
-  std::vector<std::size_t> sizes_;
-  std::size_t next_ = 0;
-  Instant link_free_;  // a gap after the last packet given a place
+  std::vector<std::size_t> sizes_;  // octets of each request
   Staging staging_;
 };
 
 }  // namespace
 
-Staging stage(const StagingInput& input) { return Stager(input).run(); }
+Staging stage(const StagingInput& input) {
+  Placing placing = place(input);
+  // Order and earliest windows settle what matters most. What is left, splits of blocks and ties, is searched
+  // for where the load is small enough.
+  constexpr std::size_t most_searched = 12;
+  if (input.blocks != nullptr && input.commands->size() <= most_searched) {
+    constexpr std::size_t steps = 200'000;
+    const AssignProblem problem = problem_of(input, placing);
+    std::vector<std::size_t> slots;
+    for (const PlacedCommand& placed : placing.commands) slots.push_back(placed.slot);
+    const Assignment best = assign_best(problem, steps);
+    if (best.cost < cost_of(problem, slots)) {
+      Placing other = place(input, &best.windows);
+      slots.clear();
+      for (const PlacedCommand& placed : other.commands) slots.push_back(placed.slot);
+      // Windows as wholes leave something out: it counts only when it comes true.
+      const bool no_worse =
+          other.order.size() >= placing.order.size() && (fits(input, other) || !fits(input, placing));
+      if (no_worse && slots == best.windows) placing = std::move(other);
+    }
+  }
+  return Stager(input).run(placing);
+}
 
 }  // namespace cairn

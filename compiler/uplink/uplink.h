@@ -63,7 +63,22 @@ struct StagingInput {
   double light_time = 0;    // s, greatest over the load's span
   const LeapSecondTable* leap_seconds = nullptr;
   std::uint8_t first_frame_count = 0;
+  const std::vector<std::uint32_t>* blocks = nullptr;  // by command: which belong together; none: nothing does
 };
+
+// Why not all of a load can be staged, and what would change that; each mend was tried and works by itself.
+struct StagingConflict {
+  std::vector<TimedCommandId> commands;  // without any one of them the others could be staged
+  std::vector<WindowId> windows;         // that could carry one of them
+  std::optional<std::uint32_t> entries;  // a cap on entries that is great enough
+  std::optional<std::uint32_t> bytes;    // a cap on bytes
+  std::optional<Duration> later;         // the last of the commands run so much later
+  std::optional<WindowId> earlier;       // a window before the first one used
+};
+
+// nullopt when all commands find a window and the table holds them.
+std::optional<StagingConflict> find_conflict(const StagingInput& input);
+
 
 // Encodes and stages. Never fails for a timeline whose arguments were range-checked: a command that no window
 // can carry in time stays without one, and the table check reports it.

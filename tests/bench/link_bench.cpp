@@ -3,12 +3,14 @@
 //
 //   .build/release/tests/bench/link_bench
 
+#include <algorithm>
 #include <cstring>
 #include <random>
 
 #include "compiler/uplink/batch.h"
 #include "compiler/uplink/checksum.h"
 #include "compiler/uplink/link_unit.h"
+#include "compiler/uplink/placing.h"
 #include "compiler/uplink/transmission.h"
 #include "tests/bench/spread.h"
 
@@ -168,10 +170,56 @@ void plan_encoding() {
   fmt::print("fast encoding against the plain one   {:.1f} times\n", plain / fast);
 }
 
+// A hundred thousand commands over a thousand windows, against putting them in order of time.
+void staging() {
+  constexpr std::size_t count = 100'000;
+  constexpr int windows = 1000;
+  Plan plan = make_plan(count);
+  Station& station = plan.station;
+  station.link.rate = 64'000;
+  station.table.entries = 2'000;
+  station.table.load_guard = seconds_to_duration(600);
+  const AntennaId antenna = station.antennas.add({"west-dish", no_origin});
+  const Instant begin = plan.commands.front().time;
+  // One command in a hundred seconds, a window in ten thousand: a hundred days and more.
+  for (std::size_t i = 0; i < count; ++i) {
+    plan.commands[i].time = begin + seconds_to_duration(100'000 + 100 * static_cast<std::int64_t>(i));
+  }
+  for (int i = 0; i < windows; ++i) {
+    const Instant opens = begin + seconds_to_duration(10'000 * std::int64_t{i});
+    station.windows.add({antenna, opens, opens + seconds_to_duration(3'000), no_origin});
+  }
+  const std::vector<CarriedEntry> carried;
+  const StagingInput input{&station, &plan.commands, &carried, 0,
+                           begin,    begin,          1.3,      &published_leap_seconds()};
+  std::vector<TimedCommand> shuffled = plan.commands;
+  std::mt19937_64 random(3);
+  std::vector<double> ratio, whole_ratio;
+  std::size_t placed = 0;
+  for (int round = 0; round < rounds; ++round) {
+    std::shuffle(shuffled.begin(), shuffled.end(), random);
+    double from = processor_seconds();
+    std::stable_sort(shuffled.begin(), shuffled.end(),
+                     [](const TimedCommand& a, const TimedCommand& b) { return a.time < b.time; });
+    const double sorting = processor_seconds() - from;
+    from = processor_seconds();
+    placed = place(input).order.size();
+    ratio.push_back((processor_seconds() - from) / sorting);
+    from = processor_seconds();
+    sink = static_cast<std::uint32_t>(stage(input).batches.size());
+    whole_ratio.push_back((processor_seconds() - from) / sorting);
+  }
+  fmt::print("staging {} of {} commands over {} windows, times of sorting them  {}\n", placed, count, windows,
+             middle_and_spread(ratio, 2));
+  fmt::print("the same with all octets and the backout                        {}\n",
+             middle_and_spread(whole_ratio, 2));
+}
+
 }  // namespace
 }  // namespace cairn
 
 int main() {
   cairn::error_controls();
   cairn::plan_encoding();
+  cairn::staging();
 }

@@ -1,0 +1,62 @@
+// Which window carries which command, as a problem of its own: no times, only windows one after another.
+//
+// What counts, in this order: that as few commands as possible stay without a window; that as many windows as
+// possible are left for another try, summed over the commands; that the table's peak is low; that few blocks
+// are split over windows. Small problems are searched through; tests hold the answers against a solver for
+// integer programs.
+
+#pragma once
+
+#include <compare>
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+namespace cairn {
+
+struct AssignItem {
+  std::size_t first = 0;  // windows that may carry it: from this one
+  std::size_t last = 0;   // to this one; none when it lies before `first`
+  std::size_t leave = 0;  // it is in the table from its own window to this one
+  std::int64_t size = 0;  // of a window's capacity
+  std::uint64_t bytes = 0;
+  std::uint32_t block = 0;
+};
+
+struct AssignProblem {
+  std::vector<std::int64_t> capacity;  // by window
+  std::vector<AssignItem> items;
+  // What the table holds beside them, by window, and its caps; 0: no cap.
+  std::vector<std::uint64_t> held_entries;
+  std::vector<std::uint64_t> held_bytes;
+  std::uint64_t most_entries = 0;
+  std::uint64_t most_bytes = 0;
+};
+
+// Less is better.
+struct AssignCost {
+  std::size_t unassigned = 0;
+  std::int64_t windows_spent = 0;  // windows that are not left for another try, summed
+  std::uint64_t peak = 0;          // entries
+  std::size_t splits = 0;          // windows of each block beyond its first
+  auto operator<=>(const AssignCost&) const = default;
+};
+
+inline constexpr std::size_t no_window = static_cast<std::size_t>(-1);
+
+struct Assignment {
+  std::vector<std::size_t> windows;  // by item; no_window
+  AssignCost cost;
+};
+
+AssignCost cost_of(const AssignProblem& problem, const std::vector<std::size_t>& windows);
+
+// In the order given, each item into its earliest window that still has room: quick, and what the search
+// begins from.
+Assignment assign_in_order(const AssignProblem& problem);
+
+// The best there is. `steps` bounds the search; when it runs out, the best that was found is given and
+// `is_complete` (where wanted) says so.
+Assignment assign_best(const AssignProblem& problem, std::size_t steps, bool* is_complete = nullptr);
+
+}  // namespace cairn

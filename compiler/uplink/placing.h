@@ -1,0 +1,49 @@
+// When each command goes up, to the nanosecond: in order of execution, as early as table and windows allow.
+//
+// The step of staging that decides; no octet is made here.
+
+#pragma once
+
+#include "compiler/uplink/assign.h"
+#include "compiler/uplink/transmission.h"
+#include "compiler/uplink/uplink.h"
+
+namespace cairn {
+
+struct UsableWindow {
+  WindowId window;
+  Instant from;  // first bit
+  Instant to;    // last bit
+};
+
+// What is left of the windows for sending, rising by `from`.
+std::vector<UsableWindow> usable_windows(const StagingInput& input);
+
+struct PlacedCommand {
+  std::size_t slot = no_window;  // into the usable windows
+  Instant begin;
+  Instant end;
+  Instant aboard;
+  RequestSize size;
+};
+
+struct Placing {
+  std::vector<UsableWindow> windows;
+  std::vector<PlacedCommand> commands;  // one per timed command, in their order
+  std::vector<std::uint32_t> order;     // of those that go up, in order of transmission
+  std::uint64_t peak_entries = 0;       // of the table, carried entries included
+  std::uint64_t peak_bytes = 0;
+};
+
+Duration air_time(const Station& station, std::size_t octets);
+
+// `wanted`, by command: no window before this one is tried.
+Placing place(const StagingInput& input, const std::vector<std::size_t>* wanted = nullptr);
+
+// Every command finds a window, and the table holds them all.
+bool fits(const StagingInput& input, const Placing& placing);
+
+// The same question with windows as wholes: what is decided within a window is left out.
+AssignProblem problem_of(const StagingInput& input, const Placing& placing);
+
+}  // namespace cairn
