@@ -53,6 +53,14 @@ struct FormatCommandOptions {
 };
 ExitCode run_format(const World& world, const FormatCommandOptions& options);
 
+struct WindowsOptions {
+  std::vector<std::string> plans;
+  std::string station;  // instead of plans
+  std::string leap_seconds;
+  ShowOptions show;
+};
+ExitCode run_windows(const World& world, const WindowsOptions& options);
+
 struct ExplainOptions {
   std::string code;  // empty: the list of all codes
 };

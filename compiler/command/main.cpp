@@ -72,6 +72,14 @@ int run(int argc, char** argv) {
   format_command->footer("Examples:\n  cairn format evening.cairn\n  cairn format --check .\n  cairn format - < evening.cairn\n\n"
                          "A file with mistakes of syntax is left alone.");
 
+  WindowsOptions windows;
+  CLI::App* windows_command = app.add_subcommand("windows", "list and draw uplink windows and what is sent in them");
+  windows_command->add_option("PLAN", windows.plans, "plan.json of each load, of one station or several");
+  windows_command->add_option("--station", windows.station, "instead of plans: all windows of a station file");
+  windows_command->add_option("--leap-seconds", windows.leap_seconds, "a newer table of leap seconds");
+  add_show(windows_command, windows.show);
+  windows_command->footer("Examples:\n  cairn windows --station alder\n  cairn windows alder/plan.json birch/plan.json");
+
   ExplainOptions explain;
   CLI::App* explain_command = app.add_subcommand("explain", "tell more about a diagnostic's code");
   explain_command->add_option("CODE", explain.code, "such as power/reserve; without one, all codes are listed");
@@ -90,6 +98,7 @@ int run(int argc, char** argv) {
   if (*list_command) code = run_list(world, list);
   if (*decode_command) code = run_decode(world, decode);
   if (*format_command) code = run_format(world, layout);
+  if (*windows_command) code = run_windows(world, windows);
   if (*explain_command) code = run_explain(world, explain);
   if (const auto ended = review.run(world)) code = *ended;
   if (!world.finish_output()) {

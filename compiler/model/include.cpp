@@ -7,6 +7,7 @@
 #include <unordered_map>
 #include <utility>
 
+#include "compiler/model/windows_csv.h"
 #include "compiler/text/catalogue.h"
 
 namespace cairn {
@@ -164,7 +165,10 @@ class Includer {
     const FileId file = files_.add(path, std::move(*text));
     order_.push_back(file);
     const auto& stored =
-        parsed_.emplace(path, load_yaml(files_, file, limits_.yaml, diagnostics_)).first->second;
+        parsed_
+            .emplace(path, path.ends_with(".csv") ? load_windows_csv(files_, file, limits_.yaml, diagnostics_)
+                                                  : load_yaml(files_, file, limits_.yaml, diagnostics_))
+            .first->second;
     return stored ? &*stored : nullptr;
   }
 

@@ -185,11 +185,14 @@ PlanDocument read(std::string_view text) {
   plan.at("windows").each([&](const Member& row) {
     PlanWindow window;
     window.name = row.at("name").text();
+    window.antenna = row.at("antenna").text();
     window.opens = row.at("opens").text();
     window.closes = row.at("closes").text();
     const Member batch = row.at("batch");
     if (!batch.is_null()) {
       window.file = batch.at("file").text();
+      window.begin = batch.at("begin").text();
+      window.end = batch.at("end").text();
       window.bytes = batch.at("bytes").count();
       window.commands = counts(batch.at("commands"));
     }

@@ -38,6 +38,9 @@ struct PlanCommand {
 
 struct PlanWindow {
   std::string name;
+  std::string antenna;
+  std::string begin;  // of its batch; empty: none
+  std::string end;
   std::string opens;
   std::string closes;
   std::string file;  // of its batch; empty: none
