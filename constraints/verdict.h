@@ -21,7 +21,7 @@ std::string_view to_word(Verdict verdict);  // "holds", "unproven", "fails"
 enum class Assurance : std::uint8_t { Guaranteed, Nominal };
 std::string_view to_word(Assurance assurance);
 
-enum class CheckKind : std::uint8_t { Power, Heat, Modes, Table, Rules };
+enum class CheckKind : std::uint8_t { Power, Heat, Modes, Table, Rules, Commanding };
 std::string_view to_word(CheckKind kind);
 
 // One answer of one check about one thing (the bus, a node's limit, an exclusion, the table).

@@ -76,6 +76,42 @@ class Reporter {
       finish(finding, diagnostics_.report(diagnostics::TableHorizon, at, time, value, limit)
                           .hint(fmt::format("let it go up in a window {} later, or run it that much earlier",
                                             show(finding.value - finding.limit, dimensions::duration))));
+    } else if (code == "table/lost") {
+      finish(finding, diagnostics_
+                          .report(diagnostics::TableLost, at, time, utc(finding.interval_begin), finding.detail)
+                          .hint("let it run before, or load it after that"));
+    } else if (code == "table/time-tag") {
+      finish(finding, diagnostics_.report(diagnostics::TableTimeTag, at, time)
+                          .hint("give the station's clock more `coarse_octets`, or run it before the code wraps"));
+    } else if (code == "commanding/not-armed") {
+      finish(finding, diagnostics_
+                          .report(diagnostics::CommandingNotArmed, at, finding.subject, time, finding.detail, limit)
+                          .hint("send the arming command first, so long before it at most, with nothing between that "
+                                "disarms"));
+    } else if (code == "commanding/left-armed") {
+      finish(finding, diagnostics_
+                          .report(diagnostics::CommandingLeftArmed, at, finding.subject, time, finding.detail, limit)
+                          .hint("send it, or what disarms, in that time; or do not arm"));
+    } else if (code == "commanding/inhibited") {
+      finish(finding, diagnostics_
+                          .report(diagnostics::CommandingInhibited, at, time, finding.subject,
+                                  utc(finding.interval_begin), utc(finding.interval_end))
+                          .hint(finding.detail.empty()
+                                    ? fmt::format("move it by {} or more", show(-finding.margin, dimensions::duration))
+                                    : fmt::format("{}: move it by {} or more", finding.detail,
+                                                  show(-finding.margin, dimensions::duration))));
+    } else if (code == "commanding/no-window") {
+      finish(finding, diagnostics_.report(diagnostics::CommandingNoWindow, at, finding.subject, time)
+                          .hint(finding.has_margin
+                                    ? fmt::format("the nearest window is {} away; `mark` and `window` put it into one",
+                                                  show(-finding.margin, dimensions::duration))
+                                    : std::string("the station file has no windows")));
+    } else if (code == "commanding/last-resort") {
+      finish(finding, diagnostics_.report(diagnostics::CommandingLastResort, at, finding.detail)
+                          .hint(finding.has_margin
+                                    ? fmt::format("let it run {} later, or send the load so much earlier",
+                                                  show(-finding.margin, dimensions::duration))
+                                    : std::string("end each load with these commands, far enough ahead")));
     } else if (code == "table/spacing") {
       finish(finding, diagnostics_.report(diagnostics::TableSpacing, at, value, time, limit)
                           .hint(fmt::format("move one of the two by {}; `at about` lets Cairn do so",

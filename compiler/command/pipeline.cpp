@@ -265,10 +265,17 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   input.sky = sky.get();
   input.heat.trace_tolerance = 0.002;  // K; the plan keeps its courses within 5 mK
   input.table_uses = &result.staging.uses;
+  std::vector<NamedInstant> marks;
+  for (const ResolvedMark& mark : result.load.marks) marks.push_back({mark.name, mark.time});
+  input.carried = &carried;
+  input.marks = &marks;
+  for (const Batch& batch : result.staging.batches) {
+    input.last_uplink = std::max(input.last_uplink.value_or(batch.end), batch.end);
+  }
   result.results = run_checks(input);
   check_rules(result, input);
   apply_waivers(result, *leap_seconds, diagnostics);
-  result.translation = translation_check(model, result.timeline.commands, result.staging, *leap_seconds);
+  result.translation = translation_check(model, result.timeline.commands, result.staging, *leap_seconds, carried);
 
   PlanInput plan;
   plan.load = &result.load;

@@ -17,7 +17,7 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   Reader reader(loaded, files, leap_seconds, diagnostics);
   const Fields fields(reader, root, "the station file",
                       {"cairn-station", "include", "name", "title", "address", "site", "clock", "units",
-                       "exclusions", "power", "thermal", "table", "link", "windows"});
+                       "exclusions", "events", "inhibits", "last_resort", "power", "thermal", "table", "link", "windows"});
   fields.need("cairn-station");
   if (const YamlNode* name = fields.need("name"); name != nullptr && reader.is_text(*name, "`name`")) {
     if (reader.check_name(name->text, reader.inside(*name))) loaded.station.name = name->text;
@@ -32,6 +32,7 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   if (thermal != nullptr) read_thermal_names(reader, *thermal);
   if (units != nullptr) read_units(reader, *units);
   if (units != nullptr && units->kind == NodeKind::Map) read_commands(reader, *units);
+  if (units != nullptr && units->kind == NodeKind::Map) read_two_steps(reader, *units);
   if (const YamlNode* exclusions = fields.get("exclusions")) read_exclusions(reader, *exclusions);
   if (const YamlNode* power = fields.get("power")) read_power(reader, *power);
   if (thermal != nullptr) read_thermal(reader, *thermal);
@@ -39,6 +40,9 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   const YamlNode* link = fields.need("link");
   if (link != nullptr) read_link(reader, *link);
   if (const YamlNode* windows = fields.get("windows")) read_windows(reader, *windows);
+  if (const YamlNode* events = fields.get("events")) read_events(reader, *events);
+  if (const YamlNode* inhibits = fields.get("inhibits")) read_inhibits(reader, *inhibits);
+  if (const YamlNode* resort = fields.get("last_resort")) read_last_resort(reader, *resort);
   if (diagnostics.error_count() > errors_before) return std::nullopt;
   if (link != nullptr) check_link(reader, *link);
   if (diagnostics.error_count() > errors_before) return std::nullopt;

@@ -115,7 +115,7 @@ void read_command(Reader& reader, const YamlEntry& entry, UnitId unit, std::vect
   if (!reader.check_name(entry.key, entry.key_span)) return;
   const Fields fields(reader, entry.value, "command `" + entry.key + "`",
                       {"number", "class", "duration", "least_spacing", "arguments", "needs", "moves",
-                       "pulses", "once", "note"});
+                       "pulses", "once", "two_step", "only_in_window", "table", "note"});
   if (!fields.is_map()) return;
   PlacedCommand placed;
   CommandDefinition& command = placed.command;
@@ -132,6 +132,11 @@ void read_command(Reader& reader, const YamlEntry& entry, UnitId unit, std::vect
   command.duration = fields.duration("duration", not_negative, {});
   command.least_spacing = fields.duration("least_spacing", not_negative, {});
   command.once = fields.flag("once", false);
+  if (const YamlNode* table = fields.get("table")) {
+    const auto found = reader.word(*table, "operation on the command table", {"clear", "disable", "enable"});
+    if (found) command.table = static_cast<TableOperation>(*found + 1);
+  }
+  command.only_in_window = fields.flag("only_in_window", false);
   command.note = fields.text("note");
   if (const YamlNode* arguments = fields.get("arguments")) read_arguments(reader, *arguments, command);
   if (const YamlNode* needs = fields.get("needs")) command.needs = read_conditions(reader, *needs, "`needs`");

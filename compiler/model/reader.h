@@ -181,6 +181,10 @@ void read_arguments(Reader& reader, const YamlNode& node, CommandDefinition& com
 std::optional<double> read_argument_value(Reader& reader, const YamlNode& node,
                                           const ArgumentDefinition& argument);
 void read_exclusions(Reader& reader, const YamlNode& node);
+void read_two_steps(Reader& reader, const YamlNode& units);  // after all commands
+void read_events(Reader& reader, const YamlNode& node);
+void read_inhibits(Reader& reader, const YamlNode& node);
+void read_last_resort(Reader& reader, const YamlNode& node);
 void read_power(Reader& reader, const YamlNode& node);
 void read_thermal_names(Reader& reader, const YamlNode& node);  // nodes and sinks, before units
 void read_thermal(Reader& reader, const YamlNode& node);        // the rest, after units

@@ -47,7 +47,8 @@ std::string window_name(const Station& station, WindowId window, Instant begin, 
 // Reads the staged bytes back with the independent decoder and compares them with the list. Each difference is
 // one sentence; a plan with differences must not leave the tool.
 std::vector<std::string> translation_check(const Station& station, const std::vector<TimedCommand>& commands,
-                                           const Staging& staging, const LeapSecondTable& leap_seconds);
+                                           const Staging& staging, const LeapSecondTable& leap_seconds,
+                                           const std::vector<CarriedEntry>& carried = {});
 
 // What people must read before they act on a plan; shown at its head.
 const std::vector<std::string>& cautions();

@@ -41,7 +41,8 @@ EntryName name_by_time(const DecodedRequest& request) { return {request.command.
 }  // namespace
 
 std::vector<std::string> translation_check(const Station& station, const std::vector<TimedCommand>& commands,
-                                           const Staging& staging, const LeapSecondTable& leap_seconds) {
+                                           const Staging& staging, const LeapSecondTable& leap_seconds,
+                                           const std::vector<CarriedEntry>& carried) {
   std::vector<std::string> differences;
   const bool words = station.link.profile == LinkProfile::Word;
   std::multiset<EntryName> loaded;
@@ -103,6 +104,15 @@ std::vector<std::string> translation_check(const Station& station, const std::ve
   }
   if (withdrawn != loaded)
     differences.push_back("the backout does not withdraw exactly what the batches load");
+  // The table as it was: what earlier loads left there stays, each entry of it.
+  for (const CarriedEntry& entry : carried) {
+    const EntryName name =
+        words ? EntryName{entry.command.value, entry.time} : EntryName{entry.sequence_count, Instant{}};
+    if (withdrawn.contains(name)) {
+      differences.push_back(fmt::format("the backout would withdraw an entry of an earlier load too, {}",
+                                        full_name(station, entry.command)));
+    }
+  }
   return differences;
 }
 

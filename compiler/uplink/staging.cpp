@@ -20,7 +20,7 @@ class Stager {
   Staging run(const Placing& placing) {
     const std::vector<TimedCommand>& commands = *input_.commands;
     for (const CarriedEntry& entry : *input_.carried) {
-      staging_.uses.push_back({{}, input_.earliest_uplink, entry.time, entry.bytes});
+      staging_.uses.push_back({{}, input_.earliest_uplink, entry.time, entry.bytes, entry.command});
     }
     for (std::uint32_t i = 0; i < commands.size(); ++i) {
       const PlacedCommand& placed = placing.commands[i];

@@ -29,6 +29,7 @@ CheckResults run_checks(const CheckInput& input) {
   };
   add(results.heat.findings);
   add(check_modes(station, timeline));
+  add(check_commanding({&station, &timeline, input.carried, input.marks, input.last_uplink}));
   add(results.table.findings);
 
   StartState& end = results.end_state;

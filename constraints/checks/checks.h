@@ -7,6 +7,7 @@
 
 #include <vector>
 
+#include "constraints/commanding/commanding.h"
 #include "constraints/heat/heat.h"
 #include "constraints/modes/modes.h"
 #include "constraints/power/power.h"
@@ -21,13 +22,16 @@ struct CheckInput {
   const Sky* sky = nullptr;
   const std::vector<TableUse>* table_uses = nullptr;
   HeatOptions heat;
+  const std::vector<CarriedEntry>* carried = nullptr;  // entries of earlier loads; none: there are none
+  const std::vector<NamedInstant>* marks = nullptr;
+  std::optional<Instant> last_uplink = std::nullopt;
 };
 
 struct CheckResults {
   PowerResult power;
   HeatResult heat;
   TableResult table;
-  std::vector<Finding> findings;  // of every check: power, heat, modes, table; each in model or time order
+  std::vector<Finding> findings;  // of every check: power, heat, modes, commanding, table; each in model or time order
   StartState end_state;
 };
 

@@ -157,6 +157,21 @@ struct Pulse {
   std::vector<HeatShare> heat;
 };
 
+// Hazardous in two steps: armed by another command, at most so long before.
+struct TwoStep {
+  CommandId arm;
+  Duration within;
+  CommandId disarm;  // invalid: nothing takes the arming back but time
+};
+
+// What a command does to the command table itself when it runs.
+enum class TableOperation : std::uint8_t {
+  None,
+  Clear,    // all entries go, and what they hold never runs
+  Disable,  // entries whose time comes are dropped
+  Enable,   // they run again
+};
+
 struct CommandDefinition {
   std::string name;  // within its unit
   UnitId unit;
@@ -169,6 +184,9 @@ struct CommandDefinition {
   std::vector<Move> moves;
   std::vector<Pulse> pulses;
   bool once = false;  // one-shot: at most once in the station's life
+  std::optional<TwoStep> two_step = std::nullopt;
+  TableOperation table = TableOperation::None;
+  bool only_in_window = false;  // runs only while an uplink window is open
   std::string note;
   Origin origin = no_origin;
 };
@@ -186,6 +204,35 @@ struct Exclusion {
   ExclusionKind kind = ExclusionKind::NeverTogether;
   std::vector<StateCondition> conditions;
   std::string why;
+  Origin origin = no_origin;
+};
+
+// ---- when not to command --------------------------------------------------------------------------------
+
+// Something outside the station that its commanding has to mind: a landing or departure near by.
+struct StationEvent {
+  std::string name;
+  Instant time;
+  Origin origin = no_origin;
+};
+
+// What commands are inhibited around.
+enum class InhibitKind : std::uint8_t { Windows, Mark, Event };
+struct Inhibit {
+  std::string name;
+  InhibitKind kind = InhibitKind::Windows;
+  std::string target;  // antenna (empty: any), mark or event
+  Duration before;
+  Duration after;
+  std::vector<CommandId> commands;
+  std::string why;
+  Origin origin = no_origin;
+};
+
+// Entries that wait in the table for the case that nobody reaches the station any more: its last ones.
+struct LastResort {
+  Duration after;  // the first of them runs so long after the last uplink
+  std::vector<CommandId> commands;
   Origin origin = no_origin;
 };
 
@@ -407,6 +454,9 @@ struct Station {
   Table<StateId, State> states;
   Table<CommandId, CommandDefinition> commands;  // rising by number
   std::vector<Exclusion> exclusions;
+  std::vector<StationEvent> events;
+  std::vector<Inhibit> inhibits;
+  std::optional<LastResort> last_resort = std::nullopt;
   PowerSystem power;
   ThermalNetwork thermal;
   CommandTable table;

@@ -3,6 +3,7 @@
 #include "constraints/table/table.h"
 
 #include <algorithm>
+#include <limits>
 #include <map>
 
 namespace cairn {
@@ -32,7 +33,8 @@ Finding cap_finding(std::string_view code, std::string subject, double peak, dou
 }
 
 // The entries aboard at `at` that were loaded last: without as many of them as are too many, the table holds.
-std::vector<TimedCommandId> last_loaded(const std::vector<TableUse>& uses, Instant at, double excess, bool bytes) {
+std::vector<TimedCommandId> last_loaded(const std::vector<TableUse>& uses, Instant at, double excess,
+                                        bool bytes) {
   std::vector<const TableUse*> aboard;
   for (const TableUse& use : uses) {
     if (use.aboard && *use.aboard <= at && at < use.runs && use.command.is_valid()) aboard.push_back(&use);
@@ -87,8 +89,8 @@ void check_caps(const Station& station, const Timeline& timeline, const std::vec
     }
     result.findings.push_back(std::move(finding));
   };
-  settle(cap_finding("table/entries", "entries", peak_entries.entries, station.table.entries, dimensions::count,
-                     peak_entries.time, station),
+  settle(cap_finding("table/entries", "entries", peak_entries.entries, station.table.entries,
+                     dimensions::count, peak_entries.time, station),
          false);
   if (station.table.bytes > 0) {
     settle(cap_finding("table/bytes", "bytes", peak_bytes.bytes, station.table.bytes, dimensions::count,
@@ -182,10 +184,115 @@ void check_aboard(const Station& station, const Timeline& timeline, const std::v
 
 }  // namespace
 
+namespace {
+
+struct Operation {
+  Instant time;
+  TableOperation kind = TableOperation::None;
+  TimedCommandId command;
+};
+
+// What takes the entry out of the table before it runs, or keeps it from running; nullptr: nothing does.
+// Operations on the table run while it is disabled, too.
+const Operation* lost_by(const std::vector<Operation>& operations, const TableUse& use, bool is_operation) {
+  if (!use.aboard) return nullptr;
+  const Operation* disabled = nullptr;
+  for (const Operation& operation : operations) {
+    if (operation.time >= use.runs) break;
+    if (operation.kind == TableOperation::Clear && operation.time > *use.aboard) return &operation;
+    if (operation.kind == TableOperation::Disable) disabled = &operation;
+    if (operation.kind == TableOperation::Enable) disabled = nullptr;
+  }
+  return is_operation ? nullptr : disabled;
+}
+
+CommandId definition_of(const Timeline& timeline, const TableUse& use) {
+  return use.command.is_valid() ? timeline.commands[use.command.value].command : use.definition;
+}
+
+// Operations on the table in the order in which they run; one that is dropped or cleared away itself does
+// nothing.
+std::vector<Operation> operations_of(const Station& station, const Timeline& timeline,
+                                     const std::vector<TableUse>& uses) {
+  std::vector<const TableUse*> order;
+  for (const TableUse& use : uses) {
+    const CommandId definition = definition_of(timeline, use);
+    if (use.aboard && definition.is_valid() && station.commands[definition].table != TableOperation::None) {
+      order.push_back(&use);
+    }
+  }
+  std::stable_sort(order.begin(), order.end(),
+                   [](const TableUse* a, const TableUse* b) { return a->runs < b->runs; });
+  std::vector<Operation> operations;
+  for (const TableUse* use : order) {
+    if (lost_by(operations, *use, true) != nullptr) continue;
+    operations.push_back({use->runs, station.commands[definition_of(timeline, *use)].table, use->command});
+  }
+  return operations;
+}
+
+void check_operations(const Station& station, const Timeline& timeline, const std::vector<TableUse>& uses,
+                      TableResult& result) {
+  const std::vector<Operation> operations = operations_of(station, timeline, uses);
+  if (operations.empty()) return;
+  bool lost = false;
+  for (const TableUse& use : uses) {
+    const CommandId definition = definition_of(timeline, use);
+    const bool is_operation =
+        definition.is_valid() && station.commands[definition].table != TableOperation::None;
+    const Operation* by = lost_by(operations, use, is_operation);
+    if (by == nullptr) continue;
+    lost = true;
+    Finding finding = time_finding("table/lost", "runs before the table drops it", {}, use.runs);
+    finding.verdict = Verdict::Fails;
+    finding.has_margin = false;
+    finding.interval_begin = by->time;
+    finding.detail =
+        by->kind == TableOperation::Clear ? "the table is cleared before" : "the table is disabled then";
+    for (const TimedCommandId id : {by->command, use.command}) {
+      if (id.is_valid()) finding.cause.push_back(id);
+    }
+    finding.limit_origin = station.table.origin;
+    result.findings.push_back(std::move(finding));
+  }
+  if (lost) return;
+  Finding finding = time_finding("table/lost", "runs before the table drops it", {}, operations.front().time);
+  finding.has_margin = false;
+  result.findings.push_back(std::move(finding));
+}
+
+// The first instant that the station's time code cannot say any more.
+Instant end_of_time_code(const StationClock& clock) {
+  constexpr std::int64_t day = 86'400;
+  // Of atomic time; leap seconds are far fewer than a day.
+  constexpr std::int64_t greatest = std::numeric_limits<std::int64_t>::max() / nanoseconds_per_second;
+  if (clock.time_code == TimeCodeForm::DaySegmented) return {(65'536 - 1) * day * nanoseconds_per_second};
+  if (clock.coarse_octets > 4) return {greatest * nanoseconds_per_second};
+  return {(std::int64_t{1} << (8 * clock.coarse_octets)) * nanoseconds_per_second};
+}
+
+void check_time_tags(const Station& station, const Timeline& timeline, TableResult& result) {
+  const Instant end = end_of_time_code(station.clock);
+  for (std::uint32_t i = 0; i < timeline.commands.size(); ++i) {
+    if (timeline.commands[i].time < end) continue;
+    Finding finding = time_finding("table/time-tag", "time tag can be said", end - timeline.commands[i].time,
+                                   timeline.commands[i].time);
+    finding.verdict = Verdict::Fails;
+    finding.cause = {TimedCommandId{i}};
+    finding.limit_origin = station.table.origin;
+    result.findings.push_back(std::move(finding));
+    return;  // all later ones, too
+  }
+}
+
+}  // namespace
+
 TableResult check_table(const Station& station, const Timeline& timeline, const std::vector<TableUse>& uses) {
   TableResult result;
   check_caps(station, timeline, uses, result);
   check_aboard(station, timeline, uses, result);
+  check_operations(station, timeline, uses, result);
+  check_time_tags(station, timeline, result);
   return result;
 }
 

@@ -32,6 +32,8 @@ std::string_view to_word(CheckKind kind) {
       return "table";
     case CheckKind::Rules:
       return "rules";
+    case CheckKind::Commanding:
+      return "commanding";
   }
   return {};
 }

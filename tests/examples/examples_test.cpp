@@ -104,6 +104,7 @@ struct Special {
 const std::map<std::string, Special> special{
     {"table/horizon", {"table/late", "planning keeps the horizon by itself"}},
     {"table/spacing", {"sequence/spacing", "expansion keeps the spacing by itself"}},
+    {"table/time-tag", {"", "no windows are known for that year, which other codes say as well"}},
     {"meaning/use-cycle", {"", "needs a second file"}},
     {"sequence/bring-from-unknown", {"", "a passage of a station file"}},
     {"syntax/bad-encoding", {"", "no page can hold a wrong byte"}},
@@ -147,6 +148,7 @@ TEST(Pages, Sequence) { check_pages("sequence"); }
 TEST(Pages, Power) { check_pages("power"); }
 TEST(Pages, Heat) { check_pages("heat"); }
 TEST(Pages, Modes) { check_pages("modes"); }
+TEST(Pages, Commanding) { check_pages("commanding"); }
 TEST(Pages, Table) { check_pages("table"); }
 TEST(Pages, Rules) { check_pages("rules"); }
 TEST(Pages, Waiver) { check_pages("waiver"); }
@@ -154,7 +156,7 @@ TEST(Pages, Waiver) { check_pages("waiver"); }
 TEST(Pages, EveryAreaIsRunHereOrElsewhere) {
   // Station files are held by tests/model, the command line's own codes by tests/command.
   const std::set<std::string> areas{"syntax", "units", "meaning", "sequence", "power", "heat",
-                                    "modes",  "table", "time",    "model",    "input", "output",
+                                    "modes",  "commanding", "table", "time",    "model",    "input", "output",
                                     "rules",  "waiver"};
   for (const CatalogueEntry& entry : catalogue()) {
     EXPECT_TRUE(areas.contains(std::string(entry.code.substr(0, entry.code.find('/'))))) << entry.code;
