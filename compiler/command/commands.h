@@ -61,6 +61,28 @@ struct WindowsOptions {
 };
 ExitCode run_windows(const World& world, const WindowsOptions& options);
 
+struct ReconcileOptions {
+  std::string plan;
+  std::string reports;
+  std::string station;      // empty: the one that the plan names
+  std::string after;        // the plan before; empty: the station's initial state
+  std::string now;          // an instant
+  std::string recovery;     // where to write the load that makes up for what is missing; empty: nowhere
+  std::string missed_from;  // an instant; empty: what is missed is left to people
+  std::string leap_seconds;
+  ShowOptions show;
+};
+ExitCode run_reconcile(const World& world, const ReconcileOptions& options);
+
+struct LedgerOptions {
+  std::string ledger;
+  std::vector<std::string> plans;  // to record; empty: only list
+  std::string state = "built";     // of these plans
+  bool rebuild = false;            // the plans are all that there are
+  ShowOptions show;
+};
+ExitCode run_ledger(const World& world, const LedgerOptions& options);
+
 struct ExplainOptions {
   std::string code;  // empty: the list of all codes
 };

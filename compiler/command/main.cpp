@@ -80,6 +80,28 @@ int run(int argc, char** argv) {
   add_show(windows_command, windows.show);
   windows_command->footer("Examples:\n  cairn windows --station alder\n  cairn windows alder/plan.json birch/plan.json");
 
+  ReconcileOptions reconciling;
+  CLI::App* reconcile_command = app.add_subcommand("reconcile", "hold a plan against what the station reports");
+  reconcile_command->add_option("PLAN", reconciling.plan, "plan.json of the load")->required();
+  reconcile_command->add_option("REPORTS", reconciling.reports, "verification reports: a table with commas, or JSON lines")->required();
+  reconcile_command->add_option("--now", reconciling.now, "up to when the station has reported")->required();
+  reconcile_command->add_option("--station", reconciling.station, "station file, or its name in this project; else the one that the plan names");
+  reconcile_command->add_option("--after", reconciling.after, "plan.json of the load before");
+  reconcile_command->add_option("--recovery", reconciling.recovery, "write a load there with what is still wanted");
+  reconcile_command->add_option("--missed-from", reconciling.missed_from, "let what was missed run from this instant on");
+  reconcile_command->add_option("--leap-seconds", reconciling.leap_seconds, "a newer table of leap seconds");
+  add_show(reconcile_command, reconciling.show);
+  reconcile_command->footer("Example:\n  cairn reconcile out/plan.json reports.csv --now 2031-05-14T00:00:00Z --recovery recovery.cairn");
+
+  LedgerOptions ledger;
+  CLI::App* ledger_command = app.add_subcommand("ledger", "keep a small book of plans: built, approved, sent");
+  ledger_command->add_option("LEDGER", ledger.ledger, "the ledger's file; made when it is not there")->required();
+  ledger_command->add_option("PLAN", ledger.plans, "plan.json of each plan to record");
+  ledger_command->add_option("--as", ledger.state, "built, approved or sent; else built");
+  ledger_command->add_flag("--rebuild", ledger.rebuild, "forget what is there: these plans are all");
+  add_show(ledger_command, ledger.show);
+  ledger_command->footer("Examples:\n  cairn ledger posts.ledger out/plan.json --as sent\n  cairn ledger posts.ledger");
+
   ExplainOptions explain;
   CLI::App* explain_command = app.add_subcommand("explain", "tell more about a diagnostic's code");
   explain_command->add_option("CODE", explain.code, "such as power/reserve; without one, all codes are listed");
@@ -99,6 +121,8 @@ int run(int argc, char** argv) {
   if (*decode_command) code = run_decode(world, decode);
   if (*format_command) code = run_format(world, layout);
   if (*windows_command) code = run_windows(world, windows);
+  if (*reconcile_command) code = run_reconcile(world, reconciling);
+  if (*ledger_command) code = run_ledger(world, ledger);
   if (*explain_command) code = run_explain(world, explain);
   if (const auto ended = review.run(world)) code = *ended;
   if (!world.finish_output()) {

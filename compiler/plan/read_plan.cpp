@@ -181,6 +181,11 @@ PlanDocument read(std::string_view text) {
   document.end = load.at("end").text();
   document.notes = texts(load.at("notes"));
   document.verdict = plan.at("verdict").text();
+  const Member previous = load.at("previous_plan");
+  if (!previous.is_null()) document.previous = previous.text();
+  const Member end = plan.at("end_state");
+  end.at("table").each([&](const Member&) { ++document.table_entries; });
+  document.next_sequence_count = static_cast<std::uint32_t>(end.at("sequence_count").count(0x3FFF));
   document.cautions = texts(plan.at("cautions"));
   plan.at("windows").each([&](const Member& row) {
     PlanWindow window;
@@ -410,6 +415,25 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   return result;
 }
 
+PlanEntries read_all_entries(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
+  const json parsed = parse(text);
+  const Member plan(parsed, "");
+  check_format(plan);
+  const Member load = plan.at("load");
+  if (load.at("station").text() != station.name) {
+    load.at("station").wrong(fmt::format("this plan is for `{}`, the station file for `{}`",
+                                         load.at("station").text(), station.name));
+  }
+  PlanEntries result;
+  result.begin = read_instant(load.at("begin"), leap_seconds);
+  result.end = read_instant(load.at("end"), leap_seconds);
+  plan.at("commands").each([&](const Member& row) {
+    result.commands.push_back(read_loaded(row, station, leap_seconds));
+    result.has_window.push_back(!row.at("window").is_null());
+  });
+  return result;
+}
+
 }  // namespace
 
 std::expected<PlanDocument, std::string> read_plan(std::string_view text) {
@@ -426,6 +450,17 @@ std::expected<PlanEndState, std::string> read_end_state(std::string_view text, c
                                                         const LeapSecondTable& leap_seconds) {
   try {
     return read_end(text, station, leap_seconds);
+  } catch (const Wrong& wrong) {
+    return std::unexpected(wrong.sentence);
+  } catch (const json::exception&) {
+    return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
+  }
+}
+
+std::expected<PlanEntries, std::string> read_entries(std::string_view text, const Station& station,
+                                                     const LeapSecondTable& leap_seconds) {
+  try {
+    return read_all_entries(text, station, leap_seconds);
   } catch (const Wrong& wrong) {
     return std::unexpected(wrong.sentence);
   } catch (const json::exception&) {

@@ -71,6 +71,9 @@ struct PlanDocument {
   std::string begin;
   std::string end;
   std::string verdict;
+  std::string previous;                   // digest of the plan before; empty: none
+  std::uint64_t table_entries = 0;        // at the end
+  std::uint32_t next_sequence_count = 0;  // at the end
   std::vector<std::string> notes;
   std::vector<std::string> cautions;
   std::vector<PlanCommand> commands;
@@ -80,6 +83,16 @@ struct PlanDocument {
 
 // The error is one sentence that names the member: "commands[3].time: expected text, found a number".
 std::expected<PlanDocument, std::string> read_plan(std::string_view json);
+
+// The commands of a plan as they lie in the station's table, in the plan's order.
+struct PlanEntries {
+  Instant begin;  // of the load's span
+  Instant end;
+  std::vector<CarriedEntry> commands;
+  std::vector<bool> has_window;  // by command: false where no window carries it
+};
+std::expected<PlanEntries, std::string> read_entries(std::string_view json, const Station& station,
+                                                     const LeapSecondTable& leap_seconds);
 
 // Where the next load of this station begins.
 struct PlanEndState {
