@@ -63,49 +63,57 @@ class Reporter {
                           .hint(fmt::format("it holds when one ends {} earlier, or the other begins {} later",
                                             length, length)));
     } else if (code == "table/entries") {
-      finish(
-          finding,
-          diagnostics_.report(diagnostics::TableEntries, at, value, time, limit).hint(table_hint(finding)).hint(conflict_hint()));
+      finish(finding, diagnostics_.report(diagnostics::TableEntries, at, value, time, limit)
+                          .hint(table_hint(finding))
+                          .hint(conflict_hint()));
     } else if (code == "table/bytes") {
-      finish(finding,
-             diagnostics_.report(diagnostics::TableBytes, at, value, time, limit).hint(table_hint(finding)).hint(conflict_hint()));
+      finish(finding, diagnostics_.report(diagnostics::TableBytes, at, value, time, limit)
+                          .hint(table_hint(finding))
+                          .hint(conflict_hint()));
     } else if (code == "table/late") {
       finish(finding, diagnostics_.report(diagnostics::TableLate, at, time, late_reason(finding))
-                          .hint(late_hint(finding)).hint(conflict_hint()));
+                          .hint(late_hint(finding))
+                          .hint(conflict_hint()));
     } else if (code == "table/horizon") {
       finish(finding, diagnostics_.report(diagnostics::TableHorizon, at, time, value, limit)
                           .hint(fmt::format("let it go up in a window {} later, or run it that much earlier",
                                             show(finding.value - finding.limit, dimensions::duration))));
     } else if (code == "table/lost") {
-      finish(finding, diagnostics_
-                          .report(diagnostics::TableLost, at, time, utc(finding.interval_begin), finding.detail)
-                          .hint("let it run before, or load it after that"));
+      finish(
+          finding,
+          diagnostics_.report(diagnostics::TableLost, at, time, utc(finding.interval_begin), finding.detail)
+              .hint("let it run before, or load it after that"));
     } else if (code == "table/time-tag") {
-      finish(finding, diagnostics_.report(diagnostics::TableTimeTag, at, time)
-                          .hint("give the station's clock more `coarse_octets`, or run it before the code wraps"));
+      finish(finding,
+             diagnostics_.report(diagnostics::TableTimeTag, at, time)
+                 .hint("give the station's clock more `coarse_octets`, or run it before the code wraps"));
     } else if (code == "commanding/not-armed") {
-      finish(finding, diagnostics_
-                          .report(diagnostics::CommandingNotArmed, at, finding.subject, time, finding.detail, limit)
-                          .hint("send the arming command first, so long before it at most, with nothing between that "
-                                "disarms"));
+      finish(finding,
+             diagnostics_
+                 .report(diagnostics::CommandingNotArmed, at, finding.subject, time, finding.detail, limit)
+                 .hint("send the arming command first, so long before it at most, with nothing between that "
+                       "disarms"));
     } else if (code == "commanding/left-armed") {
-      finish(finding, diagnostics_
-                          .report(diagnostics::CommandingLeftArmed, at, finding.subject, time, finding.detail, limit)
-                          .hint("send it, or what disarms, in that time; or do not arm"));
+      finish(finding,
+             diagnostics_
+                 .report(diagnostics::CommandingLeftArmed, at, finding.subject, time, finding.detail, limit)
+                 .hint("send it, or what disarms, in that time; or do not arm"));
     } else if (code == "commanding/inhibited") {
-      finish(finding, diagnostics_
-                          .report(diagnostics::CommandingInhibited, at, time, finding.subject,
-                                  utc(finding.interval_begin), utc(finding.interval_end))
-                          .hint(finding.detail.empty()
-                                    ? fmt::format("move it by {} or more", show(-finding.margin, dimensions::duration))
-                                    : fmt::format("{}: move it by {} or more", finding.detail,
-                                                  show(-finding.margin, dimensions::duration))));
+      finish(finding,
+             diagnostics_
+                 .report(diagnostics::CommandingInhibited, at, time, finding.subject,
+                         utc(finding.interval_begin), utc(finding.interval_end))
+                 .hint(finding.detail.empty()
+                           ? fmt::format("move it by {} or more", show(-finding.margin, dimensions::duration))
+                           : fmt::format("{}: move it by {} or more", finding.detail,
+                                         show(-finding.margin, dimensions::duration))));
     } else if (code == "commanding/no-window") {
-      finish(finding, diagnostics_.report(diagnostics::CommandingNoWindow, at, finding.subject, time)
-                          .hint(finding.has_margin
-                                    ? fmt::format("the nearest window is {} away; `mark` and `window` put it into one",
-                                                  show(-finding.margin, dimensions::duration))
-                                    : std::string("the station file has no windows")));
+      finish(finding,
+             diagnostics_.report(diagnostics::CommandingNoWindow, at, finding.subject, time)
+                 .hint(finding.has_margin
+                           ? fmt::format("the nearest window is {} away; `mark` and `window` put it into one",
+                                         show(-finding.margin, dimensions::duration))
+                           : std::string("the station file has no windows")));
     } else if (code == "commanding/last-resort") {
       finish(finding, diagnostics_.report(diagnostics::CommandingLastResort, at, finding.detail)
                           .hint(finding.has_margin
@@ -138,26 +146,30 @@ class Reporter {
       }
       const std::string command =
           full_name(compiled_.station.station, compiled_.load.commands[stated.command].command);
-      finish(finding, diagnostics_
-                          .report(diagnostics::RulesExpect, stated.source, stated.text, to_text(stated.within), command,
-                                  fails ? "is not predicted" : "is not sure to be met")
-                          .hint("people would wait for what does not come: mend the commands before it, or what is "
-                                "expected of them"));
+      finish(finding,
+             diagnostics_
+                 .report(diagnostics::RulesExpect, stated.source, stated.text, to_text(stated.within),
+                         command, fails ? "is not predicted" : "is not sure to be met")
+                 .hint("people would wait for what does not come: mend the commands before it, or what is "
+                       "expected of them"));
       return;
     }
     const std::string kept = fails ? "not met" : "not sure to be met";
     if (stated.kind == StatedKind::Require) {
-      finish(finding, diagnostics_.report(diagnostics::RulesRequire, stated.source, stated.text, kept, time, distance)
-                          .hint(rule_hint(finding)));
+      finish(finding,
+             diagnostics_.report(diagnostics::RulesRequire, stated.source, stated.text, kept, time, distance)
+                 .hint(rule_hint(finding)));
     } else {
-      finish(finding, diagnostics_.report(diagnostics::RulesRule, stated.source, stated.text, kept, time, distance)
-                          .hint(stated.why.empty() ? rule_hint(finding) : "its reason: " + stated.why));
+      finish(finding,
+             diagnostics_.report(diagnostics::RulesRule, stated.source, stated.text, kept, time, distance)
+                 .hint(stated.why.empty() ? rule_hint(finding) : "its reason: " + stated.why));
     }
   }
 
   static std::string rule_hint(const Finding& finding) {
-    return finding.verdict == Verdict::Fails ? "move or mend the commands marked, or what is asked"
-                                             : "it is met for nominal values only: leave more room, or ask for less";
+    return finding.verdict == Verdict::Fails
+               ? "move or mend the commands marked, or what is asked"
+               : "it is met for nominal values only: leave more room, or ask for less";
   }
 
   // Nominal margin and the worst inside the bounds, side by side.
@@ -324,7 +336,8 @@ class Reporter {
     const StagingConflict& conflict = *compiled_.conflict;
     const Station& station = compiled_.station.station;
     const auto window_of = [&](WindowId id) {
-      return fmt::format("{} at {}", station.antennas[station.windows[id].antenna].name, utc(station.windows[id].opens));
+      return fmt::format("{} at {}", station.antennas[station.windows[id].antenna].name,
+                         utc(station.windows[id].opens));
     };
     constexpr std::size_t most = 6;
     std::vector<std::string> numbers;
@@ -354,13 +367,19 @@ class Reporter {
     if (conflict.entries) mends.push_back(fmt::format("a table of {} entries", *conflict.entries));
     if (conflict.bytes) mends.push_back(fmt::format("a table of {} bytes", *conflict.bytes));
     if (conflict.later) {
-      mends.push_back(fmt::format("running the last of them {} later", to_text(*conflict.later)));
+      mends.push_back(fmt::format("running {} {} later",
+                                  conflict.commands.size() == 1 ? "it" : "the last of them",
+                                  to_text(*conflict.later)));
     }
     if (conflict.earlier) {
       mends.push_back(fmt::format("going up from {} on (--uplink-from)", window_of(*conflict.earlier)));
     }
     if (mends.empty()) return text + "; no one change of table, time or first window would do";
-    for (std::size_t i = 0; i < mends.size(); ++i) text += (i == 0 ? "; each of these would do: " : "; ") + mends[i];
+    for (std::size_t i = 0; i < mends.size(); ++i)
+      text += (i > 0               ? "; "
+               : mends.size() == 1 ? "; this would do: "
+                                   : "; each of these would do: ") +
+              mends[i];
     return text;
   }
 
@@ -388,8 +407,8 @@ class Reporter {
     if (const StatedRule* stated = stated_rule(compiled_, finding)) {
       for (const Span call : stated->calls) builder.context(call, "called here");
     }
-    const auto note = compiled_.waiver_notes.find(
-        static_cast<std::size_t>(&finding - compiled_.results.findings.data()));
+    const auto note =
+        compiled_.waiver_notes.find(static_cast<std::size_t>(&finding - compiled_.results.findings.data()));
     if (note != compiled_.waiver_notes.end()) builder.hint(note->second);
   }
 
