@@ -121,8 +121,8 @@ class EnvelopeRun {
               const HeatOptions& options, HeatResult& result)
       : station_(station),
         timeline_(timeline),
-        environment_(station, sky, timeline.begin, timeline.end, true),
         exact_(is_exact(station, start, timeline)),
+        environment_(station, sky, timeline.begin, timeline.end, true, exact_),
         heaters_(thermostats(station, start, timeline)),
         low_(station, timeline, Bound::Low, heaters_, options.tolerance * coarser),
         high_(station, timeline, Bound::High, heaters_, options.tolerance * coarser),
@@ -626,8 +626,8 @@ class EnvelopeRun {
 
   const Station& station_;
   const Timeline& timeline_;
-  Environment environment_;
   bool exact_;
+  Environment environment_;
   std::vector<MayBe> heaters_;
   Side low_;
   Side high_;

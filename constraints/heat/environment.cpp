@@ -21,7 +21,7 @@ constexpr Duration located_to = {1'000'000};
 double fourth_power(double x) { return x * x * x * x; }
 
 // Between two samples the Sun's light lies above the line through them, by less than this.
-double chord(Bound bound) { return bound == Bound::High ? 1 + 3e-6 : 1; }
+constexpr double above_chord = 1 + 3e-6;
 
 // Cosine of the angle between the Sun and the face's normal.
 double cosine(const SunlitFace& face, const SkyPoint& sun) {
@@ -31,8 +31,9 @@ double cosine(const SunlitFace& face, const SkyPoint& sun) {
 
 }  // namespace
 
-Environment::Environment(const Station& station, const Sky& sky, Instant begin, Instant end, bool bounds)
-    : station_(&station) {
+Environment::Environment(const Station& station, const Sky& sky, Instant begin, Instant end, bool bounds,
+                         bool exact)
+    : station_(&station), exact_(exact) {
   const ThermalNetwork& thermal = station.thermal;
   needs_sun_ = !thermal.faces.empty() || std::any_of(thermal.sinks.begin(), thermal.sinks.end(), [](const Sink& s) {
     return s.kind == SinkKind::Ground;
@@ -140,16 +141,17 @@ Environment::Sample Environment::sample(const Sky& sky, Instant time, const std:
 
   const SkyPoint sun = sky.sun(time);
   const double flux = sky.solar_flux(time);
+  const double chord = bound == Bound::High && !exact_ ? above_chord : 1;
   for (std::size_t i = 0; i < thermal.faces.size(); ++i) {
     const SunlitFace& face = thermal.faces[i];
     if (lit[0] <= 0 || lit[2 + i] <= 0) continue;
-    values[face.node.value] += flux * pick(face.area, bound) * std::max(0.0, cosine(face, sun)) * chord(bound);
+    values[face.node.value] += flux * pick(face.area, bound) * std::max(0.0, cosine(face, sun)) * chord;
   }
   for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
     const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
     if (sink.kind != SinkKind::Ground || lit[1] <= 0) continue;
     const double absorbed = (1 - sink.albedo) * flux * std::max(0.0, std::sin(sun.elevation));
-    values[nodes + i] += absorbed / (sink.emissivity * stefan_boltzmann) * chord(bound);
+    values[nodes + i] += absorbed / (sink.emissivity * stefan_boltzmann) * chord;
   }
   return values;
 }

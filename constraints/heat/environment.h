@@ -20,7 +20,9 @@ class Environment {
  public:
   // With `bounds` the lower and upper values are prepared too: of sources, areas and sinks by their own bounds;
   // of the Sun by where it may stand while the station's clock is off by as much as it may be.
-  Environment(const Station& station, const Sky& sky, Instant begin, Instant end, bool bounds = false);
+  // `exact`: nothing is uncertain, so that the bounds are the nominal values without even what sampling misses.
+  Environment(const Station& station, const Sky& sky, Instant begin, Instant end, bool bounds = false,
+              bool exact = false);
 
   // Rising, from begin to end.
   [[nodiscard]] const std::vector<Instant>& knots() const { return knots_; }
@@ -53,6 +55,7 @@ class Environment {
 
   const Station* station_;
   bool needs_sun_ = false;
+  bool exact_ = false;
   Duration clock_;  // how far off the station's clock may be
   std::vector<Instant> knots_;
   std::vector<Span> spans_;

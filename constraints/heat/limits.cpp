@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "constraints/quantity/bounded.h"
+
 namespace cairn {
 
 Condition::Condition(const Timeline& timeline, const std::optional<StateCondition>& condition,
@@ -116,6 +118,8 @@ Finding LimitWatch::finish(bool broken) {
     finding_.has_margin = false;
     finding_.time = begin_;
     finding_.detail = "never in that state";
+  } else if (finding_.verdict != Verdict::Fails && finding_.margin < limit_->alert) {
+    finding_.detail = "inside the alert band of " + show(limit_->alert, dimensions::temperature_difference);
   }
   if (finding_.verdict != Verdict::Fails) finding_.interval_begin = finding_.interval_end = finding_.time;
   return std::move(finding_);

@@ -169,7 +169,7 @@ TEST(Envelope, IsTheNominalCourseWhereNothingIsUncertain) {
       EXPECT_LE(leaves(result.envelope.bands[i], result.traces[i]), 0) << "seed " << seed;
       for (const BandPoint& point : result.envelope.bands[i]) {
         // Its own error, both solvers' tolerance, what the points are rounded out by.
-        ASSERT_LE(point.high - point.low, 2 * result.envelope.numerical + 0.5) << "seed " << seed << " node " << i;
+        ASSERT_LE(point.high - point.low, 2 * result.envelope.numerical + 0.1) << "seed " << seed << " node " << i;
       }
     }
     EXPECT_LT(result.envelope.numerical, 0.1);
@@ -325,6 +325,18 @@ TEST(Envelope, SaysUnprovenWhereOnlyTheNominalCourseHolds) {
   EXPECT_NEAR(finding.guaranteed_value, 264.5, 0.05);
   EXPECT_EQ(finding.interval_begin, made.timeline.begin);
   EXPECT_GT(finding.interval_end, made.timeline.begin);
+}
+
+// Within its limits, but nearer than the alert band: said, no verdict.
+TEST(Envelope, AMarginInsideTheAlertBandIsSaid) {
+  for (const double alert : {4.0, 6.0}) {
+    UncertainCase made = switched({272, 271, 273});
+    made.station.thermal.nodes[NodeId{0}].limits[0].alert = alert;
+    const HeatResult result = check_heat(made.station, made.start, made.timeline, sky(), {});
+    ASSERT_EQ(result.findings.size(), 1U);
+    EXPECT_EQ(result.findings[0].verdict, Verdict::Holds);
+    EXPECT_EQ(result.findings[0].detail, alert > 5 ? "inside the alert band of 6 K" : "");
+  }
 }
 
 }  // namespace

@@ -1,5 +1,6 @@
 // Units and dimensions: the closed list must be consistent in itself, and products must land where physics says.
 
+#include "constraints/quantity/bounded.h"
 #include "constraints/quantity/unit.h"
 
 #include <gtest/gtest.h>
@@ -70,6 +71,17 @@ TEST(Dimensions, QuotientUndoesProduct) {
       EXPECT_FALSE(name_of(*both).empty());
     }
   }
+}
+
+TEST(Show, HasNoNoiseNearZeroAndNoExponentThatPeopleWouldNotWrite) {
+  EXPECT_EQ(show(273.15, dimensions::temperature), "0 degC");
+  EXPECT_EQ(show(273.15 + 1e-13, dimensions::temperature), "0 degC");
+  EXPECT_EQ(show(273.15 - 0.1 - 0.2 + 0.3, dimensions::temperature), "0 degC");
+  EXPECT_EQ(show(263.15, dimensions::temperature), "-10 degC");
+  EXPECT_EQ(show(1e6, dimensions::power), "1000000 W");
+  EXPECT_EQ(show(1234567, dimensions::power), "1234570 W");
+  EXPECT_EQ(show(123456, dimensions::power), "123456 W");
+  EXPECT_EQ(show(0.00012, dimensions::power), "0.00012 W");
 }
 
 }  // namespace

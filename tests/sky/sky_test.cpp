@@ -101,6 +101,37 @@ TEST(Sky, CrossingsChangeSideAndTakeTurns) {
   }
 }
 
+// A Sun that swings once in two hours, so that near its turning points it crosses a value twice within minutes.
+class SwingingSky final : public Sky {
+ public:
+  [[nodiscard]] SkyPoint sun(Instant time) const override {
+    const double hours = static_cast<double>(time.tai_nanoseconds) / 3.6e12;
+    return {0.3 * std::sin(std::numbers::pi * hours), 1, astronomical_unit};
+  }
+  [[nodiscard]] SkyPoint earth(Instant) const override { return {0.5, 0, 384.4e6}; }
+  [[nodiscard]] double solar_flux(Instant) const override { return solar_irradiance_1au; }
+};
+
+TEST(Sky, PairsOfCrossingsNearATurningPointAreFound) {
+  const SwingingSky sky;
+  for (int minutes = 0; minutes < 30; minutes += 7) {  // wherever the samples fall
+    const Instant begin = Instant{} + seconds_to_duration(60 * minutes);
+    const Instant end = begin + seconds_to_duration(8 * 3600);
+    for (const double value : {0.2999, 0.295, 0.27, 0.1, -0.2, -0.2999}) {
+      const auto found = crossings(sky, SkyQuantity::SunElevation, value, begin, end);
+      ASSERT_EQ(found.size(), 8U) << value << " from minute " << minutes;
+      for (std::size_t i = 0; i < found.size(); ++i) {
+        EXPECT_NEAR(sky.sun(found[i].time).elevation, value, 1e-6);
+        if (i > 0) {
+          EXPECT_NE(found[i - 1].rises, found[i].rises);
+          EXPECT_LT(found[i - 1].time, found[i].time);
+        }
+      }
+    }
+    EXPECT_TRUE(crossings(sky, SkyQuantity::SunElevation, 0.3001, begin, end).empty());
+  }
+}
+
 // Light time between centres at 384 400 km is 1.282220 s; at the site it is less by at most the Moon's radius.
 TEST(Sky, LightTimeLiesWithinTheYearsExtremes) {
   const auto sky = model_sky(site());
