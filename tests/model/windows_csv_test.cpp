@@ -46,11 +46,11 @@ TEST(WindowsTable, EachMistakeHasItsPlace) {
       {"antenna,opens\n", "model/missing-key", "antenna"},
       {"", "model/missing-key", ""},
       {"antenna,opens,closes,band\n", "model/unknown-key", "band"},
-      {"antenna,opens,closes\na,2031-05-15T04:00:00Z\n", "model/wrong-kind", "a,2031-05-15T04:00:00Z"},
-      {"antenna,opens,closes\na,2031-05-15T04:00,2031-05-15T05:00:00Z\n", "model/bad-instant",
+      {"antenna,opens,closes\nwest,2031-05-15T04:00:00Z\n", "model/wrong-kind", "west,2031-05-15T04:00:00Z"},
+      {"antenna,opens,closes\nwest,2031-05-15T04:00,2031-05-15T05:00:00Z\n", "model/bad-instant",
        "2031-05-15T04:00"},
-      {"antenna,opens,closes\na b,2031-05-15T04:00:00Z,2031-05-15T05:00:00Z\n", "model/reserved-name", "a b"},
-      {"antenna,opens,closes\na,2031-05-15T04:00:00Z,2031-05-15T04:00:00Z\n", "model/windows",
+      {"antenna,opens,closes\nwest b,2031-05-15T04:00:00Z,2031-05-15T05:00:00Z\n", "model/reserved-name", "west b"},
+      {"antenna,opens,closes\nwest,2031-05-15T04:00:00Z,2031-05-15T04:00:00Z\n", "model/windows",
        "2031-05-15T04:00:00Z"},
   };
   for (const auto& row : rows) {
