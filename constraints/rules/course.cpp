@@ -23,7 +23,12 @@ double value_in(const Piece& piece, RuleTime piece_end, RuleTime time) {
   if (time <= piece.begin) return piece.first;
   if (piece.first == piece.last) return signed_zero(piece.first, piece.zero_met);
   if (time >= piece_end) return piece.last;
-  const double part = static_cast<double>(time - piece.begin) / static_cast<double>(piece_end - piece.begin);
+  const double length = static_cast<double>(piece_end - piece.begin);
+  const double gone = static_cast<double>(time - piece.begin);
+  // Times grow and shrink with time itself; exact, so that a limit met to the nanosecond is met.
+  if (piece.last - piece.first == length) return signed_zero(piece.first + gone, piece.zero_met);
+  if (piece.first - piece.last == length) return signed_zero(piece.first - gone, piece.zero_met);
+  const double part = gone / length;
   return signed_zero(piece.first + (piece.last - piece.first) * part, piece.zero_met);
 }
 
@@ -110,9 +115,11 @@ Course choose(const Course& a, const Course& b, const Better& better, RuleEffort
     } else {
       // They cross; both are finite here.
       const double part = (f0 - g0) / ((f0 - g0) - (f1 - g1));
-      const double value = signed_zero(f0 + (f1 - f0) * part, best_zero);
       const RuleTime cross =
           time + static_cast<RuleTime>(std::llround(static_cast<double>(next - time) * part));
+      const double at_cross = f.value(cross);
+      const double value =
+          signed_zero(at_cross == g.value(cross) ? at_cross : f0 + (f1 - f0) * part, best_zero);
       if (cross <= time || cross >= next) {
         const bool rest_is_f = cross <= time ? f_ends : f_begins;
         joiner.add(-1, 0, time, f_begins ? f0 : g0, f_ends ? f1 : g1,

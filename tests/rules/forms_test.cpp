@@ -180,6 +180,26 @@ TEST_F(Forms, DutyInAnyWindow) {
   expect(s.answer(spent_at_most(s.book, on, secs(20), secs(28))), Verdict::Holds, 0, 38);
 }
 
+TEST_F(Forms, TimesAreExactToTheNanosecond) {
+  // Lines through many seconds, read in between: no rounding may push a limit that is just met.
+  for (std::int64_t end = 20; end < 100; ++end) {
+    Sample one(100);
+    const RuleNodeId on = one.held({spell(3, end)});
+    const RuleAnswer duty = one.answer(spent_at_most(one.book, on, secs(7), secs(7)));
+    ASSERT_EQ(duty.margin, 0) << end;
+    ASSERT_EQ(duty.verdict, Verdict::Holds) << end;
+    // Halfway between two events is as far as one can be from both.
+    const RuleNodeId sent = one.happens({happening(0), happening(end)});
+    const double half = static_cast<double>(end) / 2;
+    const RuleNodeId since = one.at_most(number_of(one.book, RuleOperator::TimeSince, sent), half);
+    const RuleNodeId until = one.at_most(number_of(one.book, RuleOperator::TimeUntil, sent), half);
+    const RuleNodeId between = one.held({spell(0, end)});
+    const RuleAnswer near = one.answer(whilst(one.book, between, either(one.book, since, until)));
+    ASSERT_EQ(near.margin, 0) << end;
+    ASSERT_EQ(near.verdict, Verdict::Holds) << end;
+  }
+}
+
 TEST_F(Forms, RateInAnyWindow) {
   const RuleNodeId sent = s.happens({happening(10, 0), happening(20, 1), happening(29, 2)});
   // Half-open: two that lie exactly the window's length apart are not both within one.
