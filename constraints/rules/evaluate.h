@@ -70,7 +70,8 @@ struct RuleAnswer {
   Verdict verdict = Verdict::Holds;
   Assurance assurance = Assurance::Guaranteed;  // Nominal: some signal it looks at knows no bounds
   RuleTrouble trouble = RuleTrouble::None;      // otherwise the verdict is `fails` and nothing else is set
-  // There was nothing to measure: no such event, never in that state, or what is asked for has held since before.
+  // There was nothing to measure: no such event, never in that state, or what is asked for has held since
+  // before.
   bool vacuous = false;
   // False where the condition has no distance: a state that is or is not, an event that never comes,
   // conditions of different dimensions joined.

@@ -8,6 +8,8 @@
 #include <limits>
 #include <numbers>
 
+#include "constraints/rules/bounds.h"
+
 namespace cairn {
 
 namespace {
@@ -19,20 +21,50 @@ void add(Signal& signal, Instant time, double value) {
   signal.upper.push_back(value);
 }
 
+// `read` takes a point of either kind; `falls` where the worst of the balance is the least of the quantity.
 template <class Read>
-Signal power_signal(const PowerResult* power, const Read& read) {
+Signal power_signal(const Predictions& predictions, bool falls, const Read& read) {
   Signal signal;
+  if (predictions.power == nullptr) return signal;
+  const PowerResult& power = *predictions.power;
+  if (power.guaranteed.empty() || predictions.heat == nullptr) {
+    for (const PowerPoint& point : power.points) add(signal, point.time, read(point));
+  } else {
+    Polyline nominal;
+    Polyline worst;
+    Polyline best;
+    for (const PowerPoint& point : power.points) nominal.add(point.time, read(point));
+    for (const ReservePoint& point : power.guaranteed) worst.add(point.time, read(point));
+    for (const ReservePoint& point :
+         best_power(*predictions.station, *predictions.timeline, predictions.heat->envelope.surely_on)) {
+      best.add(point.time, read(point));
+    }
+    signal = falls ? with_bounds(nominal, worst, best) : with_bounds(nominal, best, worst);
+    signal.guaranteed = true;
+  }
   signal.dimension = dimensions::power;
-  if (power == nullptr) return signal;
-  for (const PowerPoint& point : power->points) add(signal, point.time, read(point));
   return signal;
 }
 
 Signal temperature_signal(const HeatResult* heat, NodeId node) {
   Signal signal;
-  signal.dimension = dimensions::temperature_difference;
   if (heat == nullptr || node.value >= heat->traces.size()) return signal;
-  for (const TemperaturePoint& point : heat->traces[node.value]) add(signal, point.time, point.temperature);
+  Polyline nominal;
+  for (const TemperaturePoint& point : heat->traces[node.value]) nominal.add(point.time, point.temperature);
+  const auto& bands = heat->envelope.bands;
+  if (node.value < bands.size() && !bands[node.value].empty()) {
+    Polyline lower;
+    Polyline upper;
+    for (const BandPoint& point : bands[node.value]) {
+      lower.add(point.time, point.low);
+      upper.add(point.time, point.high);
+    }
+    signal = with_bounds(nominal, lower, upper);
+    signal.guaranteed = true;
+  } else {
+    signal = with_bounds(nominal, nominal, nominal);
+  }
+  signal.dimension = dimensions::temperature_difference;
   return signal;
 }
 
@@ -171,11 +203,11 @@ Signal signal_of(const RuleSignal& wanted, const Predictions& predictions) {
   const double cap = predictions.station->table.entries;
   switch (wanted.prediction) {
     case Prediction::PowerReserve:
-      return power_signal(predictions.power, [](const PowerPoint& point) { return point.reserve; });
+      return power_signal(predictions, true, [](const auto& point) { return point.reserve; });
     case Prediction::PowerSource:
-      return power_signal(predictions.power, [](const PowerPoint& point) { return point.source; });
+      return power_signal(predictions, true, [](const auto& point) { return point.source; });
     case Prediction::PowerLoad:
-      return power_signal(predictions.power, [](const PowerPoint& point) { return point.load; });
+      return power_signal(predictions, false, [](const auto& point) { return point.load; });
     case Prediction::NodeTemperature:
       return temperature_signal(predictions.heat, wanted.node);
     case Prediction::SunElevation:

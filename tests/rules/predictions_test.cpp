@@ -229,6 +229,50 @@ TEST_F(Post, PowerAndHeatAreLinearBetweenTheirPoints) {
             RuleTrouble::UnusableSignal);
 }
 
+TEST_F(Post, TheChecksBoundsAreTheSignals) {
+  heat.traces = {{{at(0), 280}, {at(1000), 270}}};
+  heat.envelope.bands = {{{at(0), 279, 281}, {at(400), 273, 279}, {at(1000), 268, 273}}};
+  Sample s(1000);
+  const RuleNodeId warm = s.number(only_signal(Prediction::NodeTemperature, NodeId{0}));
+  const RuleAnswer low = s.answer(s.at_least(warm, 269));
+  EXPECT_EQ(low.verdict, Verdict::Unproven);
+  EXPECT_DOUBLE_EQ(low.margin, -1);
+  EXPECT_DOUBLE_EQ(low.nominal_margin, 1);
+  EXPECT_EQ(low.assurance, Assurance::Guaranteed);
+  EXPECT_DOUBLE_EQ(s.answer(s.at_most(warm, 282)).margin, 1);
+  // A band narrower than the nominal line is drawn gives way to it.
+  heat.envelope.bands = {{{at(0), 280, 280}, {at(500), 274, 274}, {at(1000), 270, 270}}};
+  EXPECT_EQ(s.answer(s.at_least(s.number(only_signal(Prediction::NodeTemperature, NodeId{0})), 260)).trouble,
+            RuleTrouble::None);
+}
+
+TEST_F(Post, TheReserveIsBoundedOnBothSides) {
+  // 30 W, a tenth more or less; the camera draws 9 W, a third more or less.
+  station.power.sources = {
+      {"source", Bounded{30, 27, 33}, at(0), 1e12, Bounded::exactly(0), Bounded::exactly(0), {}, no_origin}};
+  station.states[imaging].load = Bounded{9, 6, 12};
+  timeline = predict(station, start, at(0), at(1000), {{at(100), on, {}}, {at(200), off, {}}});
+  const std::vector<HeaterInterval> no_heaters;
+  power = check_power(station, timeline, no_heaters, &no_heaters);
+  Sample s(1000);
+  const RuleNodeId reserve = s.number(only_signal(Prediction::PowerReserve));
+  const RuleAnswer least = s.answer(s.at_least(reserve, 10));
+  EXPECT_EQ(least.assurance, Assurance::Guaranteed);
+  EXPECT_NEAR(least.margin, 27 - 12 - 10, 1e-6);
+  EXPECT_NEAR(least.nominal_margin, 30 - 9 - 10, 1e-6);
+  const RuleNodeId on_for_sure = s.held({spell(120, 190)});
+  EXPECT_NEAR(s.answer(whilst(s.book, on_for_sure, s.at_most(reserve, 30))).margin, 30 - (33 - 6), 1e-6);
+  // While it may still be off, nothing need be drawn.
+  const RuleNodeId perhaps_off = s.held({spell(95, 190)});
+  EXPECT_NEAR(s.answer(whilst(s.book, perhaps_off, s.at_most(reserve, 30))).margin, 30 - 33, 1e-6);
+  const RuleNodeId load = s.number(only_signal(Prediction::PowerLoad));
+  EXPECT_NEAR(s.answer(s.at_most(load, 20)).margin, 8, 1e-9);
+  EXPECT_NEAR(s.answer(whilst(s.book, on_for_sure, s.at_least(load, 5))).margin, 1, 1e-9);
+  const RuleNodeId source = s.number(only_signal(Prediction::PowerSource));
+  EXPECT_NEAR(s.answer(s.at_least(source, 20)).margin, 7, 1e-6);
+  EXPECT_NEAR(s.answer(s.at_most(source, 40)).margin, 7, 1e-6);
+}
+
 TEST_F(Post, TheTableInSteps) {
   table.points = {{at(100), 4, 40}, {at(300), 9, 90}, {at(600), 0, 0}};
   Sample s(1000);
