@@ -21,7 +21,14 @@ PlanDocument two_commands() {
   plan.verdict = "holds";
   plan.notes = {"Follows elder-6-day."};
   plan.cautions = {"Radio transmission follows the local licence."};
-  plan.windows = {{"west-dish 1", "2031-05-14T04:00:00Z", "2031-05-14T05:00:00Z", "uplink/01-west-dish.bin", 82, {1}}};
+  PlanWindow window;
+  window.name = "west-dish 1";
+  window.opens = "2031-05-14T04:00:00Z";
+  window.closes = "2031-05-14T05:00:00Z";
+  window.file = "uplink/01-west-dish.bin";
+  window.bytes = 82;
+  window.commands = {1};
+  plan.windows = {window};
   PlanCommand first;
   first.number = 1;
   first.time = "2031-05-14T06:00:00Z";
@@ -29,7 +36,7 @@ PlanDocument two_commands() {
   first.name = "cover";
   first.command_number = 24;
   first.command_class = "caution";
-  first.arguments = {{"position", "open"}};
+  first.arguments = {{"position", "open", ""}};
   first.block = "picture";
   first.source = "loads/day.cairn:4";
   first.notes = {"a façade"};
