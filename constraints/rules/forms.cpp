@@ -289,7 +289,7 @@ double depth(const FormInput& input, Band band, const Reach& a, const Reach& zon
     to_end = ticks(zone.end - a.end) + together(input, band, a.of->ended_by, zone.of->ended_by);
     if (happens) to_end = missed(to_end);
   }
-  return std::min(from_begin, to_end);
+  return is_less(to_end, from_begin) ? to_end : from_begin;
 }
 
 // A command does not meet what it begins itself.

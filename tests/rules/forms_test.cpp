@@ -129,6 +129,14 @@ TEST_F(Forms, OnlyInside) {
   EXPECT_FALSE(none.has_margin);
 }
 
+TEST_F(Forms, OnlyInsideAtBothEnds) {
+  // It may come at the very begin, which is inside, and at the very end, which is not.
+  Occurrence sent = happening(20);
+  sent.begin = sent.end = around(20, 10, 10);
+  const RuleNodeId zone = s.held({spell(10, 30)});
+  expect(form(RuleOperator::OnlyInside, s.happens({sent}), zone), Verdict::Unproven, 0, 10);
+}
+
 TEST_F(Forms, NeverInside) {
   const RuleNodeId zone = s.held({spell(10, 30), spell(50, 80)});
   expect(form(RuleOperator::NeverInside, s.held({spell(33, 45)}), zone), Verdict::Holds, 3, 33);
