@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <filesystem>
+
 #include "compiler/command/commands.h"
 #include "compiler/pages/pages.h"
 #include "compiler/plan/text_list.h"
@@ -11,6 +13,8 @@
 namespace cairn {
 
 ExitCode run_check(const World& world, const CheckOptions& options) {
+  std::error_code error;
+  if (std::filesystem::is_directory(options.compile.load, error)) return run_check_folder(world, options);
   SourceFiles files;
   Diagnostics diagnostics;
   const std::optional<Compiled> compiled = compile(world, options.compile, files, diagnostics);

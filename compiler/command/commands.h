@@ -21,8 +21,11 @@ struct ShowOptions {
 struct CheckOptions {
   CompileOptions compile;
   ShowOptions show;
-  std::string page;  // where to write the page, also of a load that fails; empty: nowhere
+  std::string page;   // where to write the page, also of a load that fails; empty: nowhere
+  std::string cache;  // of a folder: where answers are kept; empty: nowhere
 };
+// `load` may be a folder: then all loads in it.
+ExitCode run_check_folder(const World& world, const CheckOptions& options);
 ExitCode run_check(const World& world, const CheckOptions& options);
 
 struct BuildOptions {

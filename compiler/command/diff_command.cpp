@@ -5,6 +5,7 @@
 #include <filesystem>
 
 #include "compiler/command/review_commands.h"
+#include "compiler/pages/pages.h"
 #include "compiler/plan/digest.h"
 #include "compiler/review/difference.h"
 #include "compiler/text/catalogue.h"
@@ -110,6 +111,15 @@ ExitCode run_diff(const World& world, const DiffOptions& options) {
   std::vector<std::string> folders = before->folders;
   folders.insert(folders.end(), after->folders.begin(), after->folders.end());
   const Difference difference = compare_plans(before->plan, after->plan, finder(world, folders));
+  if (!options.page.empty()) {
+    const std::string page = render_difference_page(difference_json(difference, before->plan, after->plan),
+                                                    before->json, after->json);
+    if (const auto written = world.write_file(options.page, page); !written) {
+      reading.diagnostics.report(diagnostics::OutputUnwritable, {}, options.page, written.error().sentence);
+      show_diagnostics(world, reading.diagnostics, reading.files, options.show, options.after);
+      return ExitCode::WrongInput;
+    }
+  }
   if (options.show.json) {
     world.print(fmt::format("{{\"diagnostics\":[],\"difference\":{}}}\n",
                             difference_json(difference, before->plan, after->plan)));

@@ -16,7 +16,7 @@ void add_show(CLI::App* command, ShowOptions& show) {
 }
 
 void add_compile(CLI::App* command, CompileOptions& options) {
-  command->add_option("LOAD", options.load, "the load's file, or - for standard input")->required();
+  command->add_option("LOAD", options.load, "the load's file, or - for standard input; check: also a folder of loads")->required();
   command->add_option("--station", options.station, "station file, or its name in this project; else the one that the load names");
   command->add_option("--after", options.after, "plan.json of the load before: this one begins in its end state");
   command->add_option("--uplink-from", options.uplink_from, "no window before this instant is used; else 7 d before the load");
@@ -39,6 +39,7 @@ int run(int argc, char** argv) {
   CLI::App* check_command = app.add_subcommand("check", "check a load: power, heat, modes, command table");
   add_compile(check_command, check.compile);
   add_show(check_command, check.show);
+  check_command->add_option("--cache", check.cache, "of a folder: keep answers there, and use those whose inputs are the same");
   check_command->add_option("--page", check.page, "write the page there, also when a check fails");
   check_command->footer("Examples:\n  cairn check evening.cairn\n  cairn check evening.cairn --page evening.html\n"
                         "  cairn check evening.cairn --after out/plan.json\n  cat evening.cairn | cairn check - --short");

@@ -23,8 +23,38 @@ struct DiffOptions {
   ShowOptions show;
   std::string old_sources;  // folders with the texts that went in; empty: looked for
   std::string new_sources;
+  std::string page;  // where to write the page; empty: nowhere
 };
 ExitCode run_diff(const World& world, const DiffOptions& options);
+
+struct SignOptions {
+  std::string folder;
+  std::string policy;
+  std::string role;
+  std::string person;
+  std::string key;
+  std::string at;  // when it is signed; empty: now
+  ShowOptions show;
+};
+ExitCode run_sign(const World& world, const SignOptions& options);
+
+struct VerifyOptions {
+  std::string folder;
+  std::string policy;
+  std::string at;  // as of when; empty: now
+  ShowOptions show;
+};
+ExitCode run_verify(const World& world, const VerifyOptions& options);
+
+struct GateOptions {
+  VerifyOptions verify;
+  std::string sources;     // the project folder; empty: the one around the current folder
+  CompileOptions compile;  // how it was built: after, uplink_from, leap_seconds
+  std::string sarif;       // files to write; empty: none
+  std::string junit;
+  std::string markdown;
+};
+ExitCode run_gate(const World& world, const GateOptions& options);
 
 // The words of these subcommands, and the running of the one that was asked for.
 class ReviewWords {

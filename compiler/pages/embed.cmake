@@ -1,10 +1,10 @@
 # Turns the page's parts into one source file: each part an array of octets, which no compiler limits or alters.
 #
-#   cmake -DOUTPUT=... -DHTML=... -DSTYLE=... -DSCRIPT=... -P embed.cmake
+#   cmake -DOUTPUT=... -DHTML=... -DSTYLE=... -DSCRIPT=... -DDIFFERENCE_SCRIPT=... -P embed.cmake
 
 set(text "// Made at build time from the page's template, style and script.\n\n")
 string(APPEND text "#include \"compiler/pages/page_parts.h\"\n\nnamespace cairn::page_parts {\n\n")
-foreach(part HTML STYLE SCRIPT)
+foreach(part HTML STYLE SCRIPT DIFFERENCE_SCRIPT)
   string(TOLOWER ${part} name)
   file(READ "${${part}}" octets HEX)
   string(REGEX REPLACE "([0-9a-f][0-9a-f])" "'\\\\x\\1'," octets "${octets}")

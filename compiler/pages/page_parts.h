@@ -9,5 +9,6 @@ namespace cairn::page_parts {
 std::string_view html();
 std::string_view style();
 std::string_view script();
+std::string_view difference_script();
 
 }  // namespace cairn::page_parts
