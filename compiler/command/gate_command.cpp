@@ -1,11 +1,10 @@
 // cairn gate: may this plan go up now?
 
 #include <fmt/format.h>
-#include <unistd.h>
 
-#include <cstdlib>
 #include <filesystem>
 
+#include "compiler/command/clean_folder.h"
 #include "compiler/command/gate_answer.h"
 #include "compiler/command/open_ssh.h"
 #include "compiler/command/plan_folder.h"
@@ -28,26 +27,6 @@ class PlanBefore : public LastSent {
 
  private:
   std::optional<State> state_;
-};
-
-// A folder of our own that is gone when we are done.
-class CleanFolder {
- public:
-  CleanFolder() {
-    std::error_code error;
-    std::string pattern = (fs::temp_directory_path(error) / "cairn-gate-XXXXXX").string();
-    if (!error && ::mkdtemp(pattern.data()) != nullptr) path_ = pattern;
-  }
-  CleanFolder(const CleanFolder&) = delete;
-  CleanFolder& operator=(const CleanFolder&) = delete;
-  ~CleanFolder() {
-    std::error_code error;
-    if (!path_.empty()) fs::remove_all(path_, error);
-  }
-  [[nodiscard]] const fs::path& path() const { return path_; }
-
- private:
-  fs::path path_;
 };
 
 bool stays_inside(const std::string& name) {

@@ -56,6 +56,12 @@ struct GateOptions {
 };
 ExitCode run_gate(const World& world, const GateOptions& options);
 
+struct MendOptions {
+  CompileOptions compile;
+  ShowOptions show;
+};
+ExitCode run_mend(const World& world, const MendOptions& options);
+
 // The words of these subcommands, and the running of the one that was asked for.
 class ReviewWords {
  public:

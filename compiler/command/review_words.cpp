@@ -11,10 +11,12 @@ struct ReviewWords::Words {
   SignOptions sign;
   VerifyOptions verify;
   GateOptions gate;
+  MendOptions mend;
   CLI::App* diff_command = nullptr;
   CLI::App* sign_command = nullptr;
   CLI::App* verify_command = nullptr;
   CLI::App* gate_command = nullptr;
+  CLI::App* mend_command = nullptr;
 };
 
 namespace {
@@ -47,6 +49,18 @@ void add_sign(CLI::App* command, SignOptions& sign) {
       "Example:\n  cairn sign out --policy review/policy.yaml --role reviewer --person "
       "bob@tarn-ridge.example "
       "--key ~/.ssh/id_ed25519");
+}
+
+void add_mend(CLI::App* command, MendOptions& mend) {
+  command->add_option("LOAD", mend.compile.load, "the load's file")->required();
+  command->add_option("--station", mend.compile.station, "station file, or its name in this project");
+  command->add_option("--after", mend.compile.after, "plan.json of the load before");
+  command->add_option("--uplink-from", mend.compile.uplink_from, "no window before this instant is used");
+  command->add_option("--leap-seconds", mend.compile.leap_seconds, "a newer table of leap seconds");
+  add_show(command, mend.show);
+  command->footer(
+      "Example:\n  cairn mend evening.cairn\n\nEach proposal is a patch; it was compiled and checked as a "
+      "whole load.");
 }
 
 void add_gate(CLI::App* command, GateOptions& gate) {
@@ -101,6 +115,8 @@ ReviewWords::ReviewWords(CLI::App& app) : words_(std::make_unique<Words>()) {
   words.gate_command =
       app.add_subcommand("gate", "may this plan go up now? verify, rebuild, times, counters");
   add_gate(words.gate_command, words.gate);
+  words.mend_command = app.add_subcommand("mend", "propose small changes that make a failing load hold");
+  add_mend(words.mend_command, words.mend);
 }
 
 ReviewWords::~ReviewWords() = default;
@@ -110,6 +126,7 @@ std::optional<ExitCode> ReviewWords::run(const World& world) const {
   if (*words_->sign_command) return run_sign(world, words_->sign);
   if (*words_->verify_command) return run_verify(world, words_->verify);
   if (*words_->gate_command) return run_gate(world, words_->gate);
+  if (*words_->mend_command) return run_mend(world, words_->mend);
   return std::nullopt;
 }
 
