@@ -4,6 +4,7 @@
 
 #include <filesystem>
 
+#include "compiler/command/apply.h"
 #include "compiler/command/commands.h"
 #include "compiler/pages/pages.h"
 #include "compiler/plan/text_list.h"
@@ -12,9 +13,53 @@
 
 namespace cairn {
 
+namespace {
+
+// Corrects, looks again, and so on until there is nothing more to correct. False when a file cannot be
+// written.
+bool apply_corrections(const World& world, const CheckOptions& options) {
+  constexpr int most_rounds = 50;
+  std::size_t applied = 0;
+  for (int round = 0; round < most_rounds; ++round) {
+    SourceFiles files;
+    Diagnostics diagnostics;
+    (void)compile(world, options.compile, files, diagnostics);
+    const auto texts = corrected(files, diagnostics, options.apply_guesses, applied);
+    if (texts.empty()) break;
+    const std::string folder = project_folder(options.compile.load);
+    for (const auto& [file, text] : texts) {
+      const bool is_load = file == FileId{0};
+      const std::string path = is_load ? options.compile.load : folder + "/" + files.name(file);
+      const auto written = world.write_file(path, text);
+      if (written) continue;
+      Diagnostics failed;
+      failed.report(diagnostics::OutputUnwritable, {}, path, written.error().sentence);
+      show_diagnostics(world, failed, files, options.show, options.compile.load);
+      return false;
+    }
+  }
+  world.print_error(fmt::format("{} applied\n", counted(applied, "correction", "corrections")));
+  return true;
+}
+
+}  // namespace
+
 ExitCode run_check(const World& world, const CheckOptions& options) {
   std::error_code error;
-  if (std::filesystem::is_directory(options.compile.load, error)) return run_check_folder(world, options);
+  if (std::filesystem::is_directory(options.compile.load, error)) {
+    if (options.apply || options.apply_guesses) {
+      world.print_error("error: corrections are applied to one load at a time; name the load's file\n");
+      return ExitCode::WrongInput;
+    }
+    return run_check_folder(world, options);
+  }
+  if (options.apply || options.apply_guesses) {
+    if (options.compile.load == "-") {
+      world.print_error("error: standard input cannot be corrected; name the load's file\n");
+      return ExitCode::WrongInput;
+    }
+    if (!apply_corrections(world, options)) return ExitCode::WrongInput;
+  }
   SourceFiles files;
   Diagnostics diagnostics;
   const std::optional<Compiled> compiled = compile(world, options.compile, files, diagnostics);
@@ -42,7 +87,8 @@ ExitCode run_check(const World& world, const CheckOptions& options) {
       return ExitCode::ToolFault;
     }
     world.print(verdict_table(*plan, world.colour_for_output()));
-    world.print(fmt::format("\n{}: {}, verdict {}\n", plan->load, counted(plan->commands.size(), "command", "commands"), plan->verdict));
+    world.print(fmt::format("\n{}: {}, verdict {}\n", plan->load,
+                            counted(plan->commands.size(), "command", "commands"), plan->verdict));
   }
   return worst_exit(compiled, diagnostics);
 }

@@ -21,8 +21,10 @@ struct ShowOptions {
 struct CheckOptions {
   CompileOptions compile;
   ShowOptions show;
-  std::string page;   // where to write the page, also of a load that fails; empty: nowhere
-  std::string cache;  // of a folder: where answers are kept; empty: nowhere
+  std::string page;            // where to write the page, also of a load that fails; empty: nowhere
+  std::string cache;           // of a folder: where answers are kept; empty: nowhere
+  bool apply = false;          // put certain corrections into the files first
+  bool apply_guesses = false;  // and those that are only probable
 };
 // `load` may be a folder: then all loads in it.
 ExitCode run_check_folder(const World& world, const CheckOptions& options);
@@ -91,7 +93,8 @@ struct ExplainOptions {
 };
 ExitCode run_explain(const World& world, const ExplainOptions& options);
 
-// Prints the diagnostics in order: text to standard error, or with `json` to standard output as "diagnostics".
+// Prints the diagnostics in order: text to standard error, or with `json` to standard output as
+// "diagnostics".
 void show_diagnostics(const World& world, Diagnostics& diagnostics, const SourceFiles& files,
                       const ShowOptions& options, const std::string& load);
 

@@ -41,6 +41,8 @@ int run(int argc, char** argv) {
   add_show(check_command, check.show);
   check_command->add_option("--cache", check.cache, "of a folder: keep answers there, and use those whose inputs are the same");
   check_command->add_option("--page", check.page, "write the page there, also when a check fails");
+  check_command->add_flag("--apply", check.apply, "put the corrections that are certain into the files first");
+  check_command->add_flag("--apply-guesses", check.apply_guesses, "put in the probable ones, too");
   check_command->footer("Examples:\n  cairn check evening.cairn\n  cairn check evening.cairn --page evening.html\n"
                         "  cairn check evening.cairn --after out/plan.json\n  cat evening.cairn | cairn check - --short");
 

@@ -220,7 +220,7 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
     return std::nullopt;
   }
 
-  Instant uplink_from = load->begin - seconds_to_duration(7 * 86'400);
+  Instant uplink_from = load->begin - seconds_to_duration(std::int64_t{7} * 86'400);
   if (!options.uplink_from.empty()) {
     const auto given = parse_utc(options.uplink_from, *leap_seconds);
     if (!given) {

@@ -21,7 +21,7 @@ namespace {
 std::string_view code_of(StatedKind kind) {
   switch (kind) {
     case StatedKind::Rule:
-      return "rules/not-kept";
+      return "rules/agreed";
     case StatedKind::Require:
       return "rules/requirement";
     case StatedKind::Expect:
@@ -61,6 +61,7 @@ void measure(const RuleBook& book, RuleNodeId condition, const RuleAnswer& answe
       finding.limit = node.limit;
       break;
     case RuleOperator::LastsAtLeast:
+    case RuleOperator::OnlyAfter:
     case RuleOperator::Apart:
       above = 1;
       finding.limit = node.first.seconds();
@@ -82,7 +83,7 @@ void measure(const RuleBook& book, RuleNodeId condition, const RuleAnswer& answe
 
 bool is_about(const Finding& finding, const StatedWaiver& waiver) {
   const bool by_code = finding.code == waiver.check;
-  const bool by_rule = finding.code == "rules/not-kept" && finding.subject == waiver.check;
+  const bool by_rule = finding.code == "rules/agreed" && finding.subject == waiver.check;
   if (!by_code && !by_rule) return false;
   return waiver.subject.empty() || finding.subject == waiver.subject ||
          finding.subject.starts_with(waiver.subject + " ");

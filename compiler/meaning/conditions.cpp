@@ -151,6 +151,8 @@ Value Evaluator::compare(std::uint32_t tree, ExpressionKind kind, Span place, co
       .context(expressions[right_id].span, type_name(right));
   builder.hint(order ? "words and flags have no order: ask with `is` or `is not`"
                      : "give both in units of the same kind, or compare something else");
+  blame(tree, left_id, scope);
+  blame(tree, right_id, scope);
   return Value::error();
 }
 

@@ -194,7 +194,19 @@ Value Evaluator::evaluate_as(ValueKind kind, std::uint32_t tree, ExpressionId ex
       ->report(diagnostics::WrongType, (*program_->trees)[tree].expressions[expression].span, what, expected,
                type_name(value))
       .hint(kind_hint(kind, value));
+  blame(tree, expression, scope);
   return Value::error();
+}
+
+void Evaluator::blame(std::uint32_t tree, ExpressionId id, Scope& scope) {
+  const Expression& expression = (*program_->trees)[tree].expressions[id];
+  for (const ExpressionId side : {expression.left, expression.right}) {
+    if (side.is_valid()) blame(tree, side, scope);
+  }
+  if (expression.kind != ExpressionKind::Name) return;
+  const PathName& path = (*program_->trees)[tree].paths[expression.path];
+  Binding* binding = path.second.is_present() ? nullptr : find(path.first.text, scope);
+  if (binding != nullptr && binding->stage == BindingStage::Done) binding->value = Value::error();
 }
 
 Value Evaluator::evaluate(std::uint32_t tree, ExpressionId id, Scope& scope) {
@@ -243,6 +255,7 @@ Value Evaluator::evaluate(std::uint32_t tree, ExpressionId id, Scope& scope) {
       const auto& expressions = (*program_->trees)[tree].expressions;
       value = arithmetic(expression.kind, left, right, expression, expressions[expression.left].span,
                          expressions[expression.right].span, *diagnostics_);
+      if (value.kind == ValueKind::Error && left.is_usable() && right.is_usable()) blame(tree, id, scope);
       break;
     }
     default:
@@ -341,6 +354,7 @@ Value Evaluator::name_value(std::uint32_t tree, const Expression& expression, Sc
   } else if (path.first.text == "station") {
     return fact(path);
   }
+  if (!unknown_.emplace(name, expression.span).second && !path.second.is_present()) return Value::error();
   std::vector<std::string> known;
   for (Scope* at = &scope; at != nullptr; at = at->parent) {
     for (const auto& entry : at->names) {

@@ -149,6 +149,8 @@ class Evaluator {
   Value literal(const Expression& expression, bool negative);
   Value instant(const Expression& expression);
   void report_cycle(const Binding& binding);
+  // A constant that does not fit where it is used is told of once.
+  void blame(std::uint32_t tree, ExpressionId expression, Scope& scope);
 
   const Program* program_;
   Diagnostics* diagnostics_;
@@ -156,6 +158,7 @@ class Evaluator {
   std::deque<Scope> scopes_;
   Scope* globals_;
   std::vector<const Binding*> running_;  // each hangs on the next
+  std::map<std::string, Span, std::less<>> unknown_;  // names that were reported, and where first
   int depth_ = 0;
 };
 

@@ -476,7 +476,7 @@ class Assembly {
 
   [[nodiscard]] Json sun() const {
     Json::Array points;
-    constexpr Duration step = seconds_to_duration(3 * 3600);
+    constexpr Duration step = seconds_to_duration(std::int64_t{3} * 3600);
     for (Instant time = timeline_.begin;; time = std::min(time + step, timeline_.end)) {
       points.push_back(
           Json::Array{offset(time), rounded(input_.sky->sun(time).elevation * 180 / std::numbers::pi, 3)});
@@ -556,10 +556,10 @@ const std::vector<std::string>& cautions() {
       "A clean check is no permission to transmit: the operating authority gives that.",
       "Hazardous and irreversible commands need the operating authority's own procedures and licensed staff.",
       "Limits come from the owner of the hardware; Cairn only holds the load against them.",
-      "Hot isotope sources (the capsule's surface may be about 1,000 degrees), pyrotechnics and transmitters "
-      "can "
-      "hurt people near them: nobody commands those while people are at the station without that authority's "
-      "clearance.",
+      // One string in brackets: a comma missing by mistake would look the same otherwise.
+      ("Hot isotope sources (the capsule's surface may be about 1,000 degrees), pyrotechnics and transmitters "
+       "can hurt people near them: nobody commands those while people are at the station without that "
+       "authority's clearance."),
       "Radio transmission follows the local licence."};
   return list;
 }

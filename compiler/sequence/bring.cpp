@@ -133,13 +133,19 @@ class Planner {
     Arguments arguments = arguments_for(definition, move);
     if (!arguments.missing.empty()) {
       plan.blocked.push_back({id, label.state, "its argument `" + arguments.missing + "` has no default",
-                              definition.origin});
+                              definition.origin, {}, {}});
       return;
     }
     TimedCommand command{label.time, id, std::move(arguments.values)};
     const auto conflicts = label.tracker.conflicts(TimedCommandId{}, command);
     if (!conflicts.empty()) {
-      plan.blocked.push_back({id, label.state, reason(definition, conflicts.front()), definition.origin});
+      BlockedStep blocked{id, label.state, reason(definition, conflicts.front()), definition.origin, {}, {}};
+      if (conflicts.front().kind == ConflictKind::NeedNotMet) {
+        const StateCondition& need = definition.needs[conflicts.front().need];
+        blocked.needs = need.part;
+        blocked.in = need.states;
+      }
+      plan.blocked.push_back(std::move(blocked));
       return;
     }
     const auto moves = label.tracker.applicable_moves(command);
@@ -174,7 +180,49 @@ class Planner {
   std::vector<Label> open_;
 };
 
+// With `left` brings before it. Appends them to `first`; false when that is not enough.
+bool bring_with(const Station& station, StateTracker& tracker, PartId part, StateId goal, Instant& now, int left,
+                std::vector<BringFirst>& first) {
+  BringPlan plan = Planner(station, part, goal).run(tracker, now);
+  if (plan.found) {
+    for (const BringStep& step : plan.steps) tracker.apply(TimedCommandId{}, step.command);
+    now = plan.ends;
+    return true;
+  }
+  if (left == 0) return false;
+  for (const BlockedStep& blocked : plan.blocked) {
+    for (const StateId state : blocked.in) {
+      StateTracker trial = tracker;
+      Instant at = now;
+      std::vector<BringFirst> before = first;
+      // What is needed may need something in its turn.
+      for (int deeper = 0; deeper < left; ++deeper) {
+        if (!bring_with(station, trial, blocked.needs, state, at, deeper, before)) continue;
+        before.push_back({blocked.needs, state});
+        if (!bring_with(station, trial, part, goal, at, left - 1 - deeper, before)) break;
+        tracker = std::move(trial);
+        now = at;
+        first = std::move(before);
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
 }  // namespace
+
+std::vector<BringFirst> brings_before(const Station& station, const StateTracker& tracker, PartId part, StateId goal,
+                                      Instant now) {
+  constexpr int most = 3;
+  for (int count = 1; count <= most; ++count) {
+    StateTracker trial = tracker;
+    Instant at = now;
+    std::vector<BringFirst> first;
+    if (bring_with(station, trial, part, goal, at, count, first)) return first;
+  }
+  return {};
+}
 
 BringPlan plan_bring(const Station& station, const StateTracker& tracker, PartId part, StateId goal, Instant now) {
   return Planner(station, part, goal).run(tracker, now);

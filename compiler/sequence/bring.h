@@ -17,12 +17,20 @@ struct BringStep {
   TimedCommand command;  // at its time
 };
 
+// A state that a part should be in first.
+struct BringFirst {
+  PartId part;
+  StateId state;
+};
+
 // A command that would have led on but may not be used where it was tried.
 struct BlockedStep {
   CommandId command;
   StateId from;
   std::string why;  // "needs `relay is low`"
   Origin origin = no_origin;
+  PartId needs;                // valid: it would do if this part
+  std::vector<StateId> in;     // were in one of these
 };
 
 struct BringPlan {
@@ -36,6 +44,11 @@ struct BringPlan {
 };
 
 BringPlan plan_bring(const Station& station, const StateTracker& tracker, PartId part, StateId goal, Instant now);
+
+// The `bring`s that would make this one possible if they came before it: the fewest, at most three, each possible
+// itself. Empty when none are found.
+std::vector<BringFirst> brings_before(const Station& station, const StateTracker& tracker, PartId part, StateId goal,
+                                      Instant now);
 
 // The next tick at or after an instant, and the nearest one.
 Instant ceil_to_tick(Instant time, Duration tick);

@@ -98,9 +98,10 @@ std::optional<SequencedLoad> expand(const Program& program, const StartState& st
   return std::nullopt;
 }
 
-constexpr std::array<std::string_view, 2> following_states{"sequence/bring-no-path",
-                                                           "sequence/bring-from-unknown"};
-constexpr std::array<std::string_view, 5> missing_names{"meaning/unknown-name", "meaning/unknown-routine",
+constexpr std::array<std::string_view, 3> following_states{"sequence/bring-no-path", "sequence/bring-from-unknown",
+                                                           "sequence/expect-alone"};
+constexpr std::array<std::string_view, 6> missing_names{"waiver/unknown-check",
+                                                        "meaning/unknown-name", "meaning/unknown-routine",
                                                         "meaning/no-load", "meaning/extra-load",
                                                         "sequence/unknown-block"};
 

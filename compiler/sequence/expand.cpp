@@ -368,6 +368,23 @@ void Expander::report_no_path(const Statement& what, PartId part, StateId goal, 
     if (state.is_valid()) list += (list.empty() ? "`" : ", `") + station().states[state].name + "`";
   }
   builder.hint("at " + utc(now) + " it can reach " + (list.empty() ? "nothing" : list));
+  const auto before = brings_before(station(), tracker_, part, goal, now);
+  if (!before.empty()) {
+    std::string lines;
+    std::string words;
+    const std::string_view text = program_->files->text(what.span.file);
+    std::size_t begin = what.span.begin;
+    while (begin > 0 && text[begin - 1] == ' ') --begin;
+    const bool own_line = begin == 0 || text[begin - 1] == '\n';
+    const std::string gap = own_line ? "\n" + std::string(what.span.begin - begin, ' ') : " ";
+    for (const BringFirst& one : before) {
+      const std::string line = "bring " + full_name(station(), one.part) + " to " + station().states[one.state].name;
+      lines += line + gap;
+      words += (words.empty() ? "`" : " and `") + line + "`";
+    }
+    builder.fix({what.span.file, what.span.begin, what.span.begin}, lines, FixKind::Guess,
+                "it can be done after " + words);
+  }
   std::set<std::string> said;
   for (const BlockedStep& blocked : plan.blocked) {
     const std::string text = "`" + full_name(station(), blocked.command) + "` cannot be used: " + blocked.why;

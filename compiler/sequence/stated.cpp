@@ -8,6 +8,7 @@
 
 #include "compiler/sequence/expand.h"
 #include "compiler/sequence/rule_maker.h"
+#include "compiler/syntax/formatter.h"
 #include "compiler/text/catalogue.h"
 #include "compiler/text/spelling.h"
 
@@ -65,7 +66,7 @@ void Expander::require_over_span(const Statement& what, Scope& scope) {
   RuleMaker maker(evaluator_, load_->rules, begin_, end_);
   StatedRule stated;
   stated.kind = StatedKind::Require;
-  stated.text = std::string(program_->files->text(sentence.span));
+  stated.text = in_one_line(program_->files->text(sentence.span));
   stated.source = sentence.span;
   add_rule(maker.sentence(0, sentence, scope), std::move(stated));
 }
@@ -76,7 +77,7 @@ void Expander::require_now(std::size_t cursor, const Statement& what) {
   RuleMaker maker(evaluator_, load_->rules, begin_, end_);
   StatedRule stated;
   stated.kind = StatedKind::Require;
-  stated.text = std::string(program_->files->text(sentence.span));
+  stated.text = in_one_line(program_->files->text(sentence.span));
   stated.source = sentence.span;
   stated.calls = frame.setting->calls;
   add_rule(maker.at_instant(frame.tree, sentence, *frame.scope, frame.now), std::move(stated));
@@ -104,7 +105,7 @@ void Expander::expect(std::size_t cursor, const Statement& what) {
   RuleMaker maker(evaluator_, load_->rules, begin_, end_);
   StatedRule stated;
   stated.kind = StatedKind::Expect;
-  stated.text = std::string(program_->files->text(tree(frame.tree).expressions[what.value].span));
+  stated.text = in_one_line(program_->files->text(tree(frame.tree).expressions[what.value].span));
   stated.source = what.span;
   stated.calls = frame.setting->calls;
   stated.command = command;

@@ -30,6 +30,7 @@ struct Frame {
   bool may_else = false;  // of `if`: the block has ended, `else` may follow
   bool is_load = false;
   bool is_rule = false;
+  bool silent = false;    // nobody knows what block this is: mistakes in it are not told
   bool has_sentence = false;
   StatementId statement;  // the owner, when a statement
   std::size_t item = 0;   // the owner, when `statement` is invalid and not dropped
@@ -66,6 +67,8 @@ class Driver {
 
  private:
   [[nodiscard]] const Token& current() const { return reader_.current(); }
+  // Where to report: nowhere, inside a block that nobody knows.
+  Diagnostics& sink() { return !frames_.empty() && frames_.back().silent ? unheard_ : diagnostics_; }
   [[nodiscard]] MistakePlace place(std::uint32_t begin) const {
     return {text_, tree_.file, begin, current()};
   }
@@ -96,7 +99,7 @@ class Driver {
         break;
     }
     if (starts_statement(first.kind) || first.kind == TokenKind::SpanWord) {
-      diagnostics_.report(diagnostics::OutsideLoad, reader_.span(first), std::string(reader_.text(first)))
+      sink().report(diagnostics::OutsideLoad, reader_.span(first), std::string(reader_.text(first)))
           .hint("a closing brace too many above also looks like this");
       push_dropped(reader_.span(first), true);
       return true;
@@ -108,7 +111,7 @@ class Driver {
     }
     const bool same_line = !reader_.first_on_line(first) && after_statement_;
     report_unknown_statement(place(after_statement_ ? last_statement_ : first.begin), false, same_line,
-                             diagnostics_);
+                             sink());
     after_statement_ = false;
     reader_.advance();
     resync(reader_.span(first), false);
@@ -116,13 +119,17 @@ class Driver {
   }
 
   void finish_leaf_item(bool good, Item& item, const Token& first) {
-    if (good) {
-      tree_.items.push_back(std::move(item));
-      after_statement_ = true;
-      last_statement_ = first.begin;
-    } else {
+    if (!good) {
       fail(first, false);
+      return;
     }
+    after_statement_ = true;
+    last_statement_ = first.begin;
+    const Token& next = current();
+    const bool unfinished = next.kind != TokenKind::EndOfFile && !starts_item(next.kind) &&
+                            next.kind != TokenKind::Let && !reader_.first_on_line(next) &&
+                            !near_statement(place(next.begin));
+    if (!unfinished) tree_.items.push_back(std::move(item));  // else: what follows is part of it
   }
 
   void open_item(bool good, Item& item, const Token& first) {
@@ -168,6 +175,7 @@ class Driver {
   void rule_line(const Token& first) {
     if (std::exchange(frames_.back().has_sentence, true) || !starts_sentence(first.kind)) {
       report_in_rule(first);
+      drop_rule();
       reader_.advance();
       resync(reader_.span(first), false);
       return;
@@ -182,11 +190,18 @@ class Driver {
     after_statement_ = false;
   }
 
+  // It is not what was meant.
+  void drop_rule() {
+    Frame& frame = frames_.back();
+    if (!frame.dropped) tree_.items[frame.item].first_child = {};
+    frame.dropped = true;
+  }
+
   void report_in_rule(const Token& found) {
     const bool second = frames_.back().last_child.is_valid();
     if (frames_.back().dropped) return;
-    if (report_broken_token(place(found.begin), diagnostics_)) return;
-    diagnostics_
+    if (report_broken_token(place(found.begin), sink())) return;
+    sink()
         .report(diagnostics::UnexpectedToken, reader_.span(found), token_words(text_, found),
                 std::string(second ? "`}`" : "a condition"))
         .context(frames_.back().opener, "in this rule")
@@ -200,7 +215,7 @@ class Driver {
   void stray(const Token& first, bool same_line) {
     const Token at = current();
     report_unknown_statement(place(after_statement_ || same_line ? last_statement_ : first.begin), true,
-                             same_line, diagnostics_);
+                             same_line, sink());
     after_statement_ = false;
     reader_.advance();
     resync(reader_.span(at), false);
@@ -249,7 +264,7 @@ class Driver {
   void head(const Token& first) {
     watch_layout(first);
     if (frames_.size() >= static_cast<std::size_t>(limits_.nesting < 1 ? 1 : limits_.nesting)) {
-      diagnostics_.report(diagnostics::TooDeepNesting, reader_.span(first), limits_.nesting)
+      sink().report(diagnostics::TooDeepNesting, reader_.span(first), limits_.nesting)
           .hint("move the inner blocks into a `routine`");
       skip_block();
       return;
@@ -262,6 +277,7 @@ class Driver {
     Frame frame;
     frame.opener = statement.keyword;
     frame.dropped = frames_.back().dropped;
+    frame.silent = frames_.back().silent;
     if (statement.kind == StatementKind::If) {
       open_if(frame, std::move(statement));
       return;
@@ -297,6 +313,7 @@ class Driver {
     Frame frame;
     frame.opener = block.keyword;
     frame.dropped = frames_.back().dropped;
+    frame.silent = frames_.back().silent;
     if (!frame.dropped) frame.statement = add(std::move(block));
     frames_.push_back(frame);
   }
@@ -335,7 +352,7 @@ class Driver {
     const Frame& frame = frames_.back();
     if (frame.dropped) return;
     if (!frame.is_load) {
-      diagnostics_
+      sink()
           .report(diagnostics::UnexpectedToken, reader_.span(first), std::string("the reserved word `span`"),
                   std::string("a statement or `}`"))
           .hint("`span` stands once in a load, outside its inner blocks");
@@ -344,7 +361,7 @@ class Driver {
     }
     Item& load = tree_.items[frame.item];
     if (load.span_keyword.is_valid()) {
-      diagnostics_.report(diagnostics::DuplicateSpan, line)
+      sink().report(diagnostics::DuplicateSpan, line)
           .context(load.span_keyword, "the first stands here")
           .hint("keep one of the two; a load covers one stretch of time");
       return;
@@ -400,7 +417,7 @@ class Driver {
 
   void close_block(const Token& brace) {
     if (frames_.back().single) {
-      diagnostics_
+      sink()
           .report(diagnostics::UnexpectedToken, reader_.span(brace), std::string("`}`"),
                   std::string("a statement or `{`"))
           .context(frames_.back().opener, "`after` waits for its statement")
@@ -469,15 +486,15 @@ class Driver {
     const Token failed = current();
     after_statement_ = false;
     if (reader_.too_deep()) {
-      diagnostics_.report(diagnostics::TooDeepNesting, reader_.span(failed), limits_.nesting)
+      sink().report(diagnostics::TooDeepNesting, reader_.span(failed), limits_.nesting)
           .hint("name parts of the expression with `let`");
     } else if (reader_.bad_crossing()) {
-      diagnostics_
+      sink()
           .report(diagnostics::UnexpectedToken, reader_.span(failed), token_words(text_, failed),
                   std::string("the end of the statement"))
           .hint("only a predicted quantity crosses a value: `sun.elevation falls below 0.5 deg`");
     } else if (!is_known_misuse(first, failed)) {
-      report_mistake(place(first.begin), diagnostics_);
+      report_mistake(place(first.begin), sink());
     }
     const bool fresh_statement =
         (starts_statement(failed.kind) && (failed.kind != TokenKind::For || first.kind != TokenKind::Load)) ||
@@ -520,6 +537,9 @@ class Driver {
     frame.opener = owner;
     frame.dropped = true;
     frame.assumed = assumed;
+    const auto owner_word = TokenSource(text_, owner.begin, nullptr).next().kind;
+    frame.silent = (!frames_.empty() && frames_.back().silent) ||
+                   !(starts_item(owner_word) || starts_statement(owner_word) || owner_word == TokenKind::Else);
     if (assumed) ++assumed_;
     frame.is_rule = text_.substr(owner.begin, owner.end - owner.begin) == "rule";
     if (text_.substr(owner.begin, owner.end - owner.begin) == "if") {
@@ -556,7 +576,7 @@ class Driver {
 
   void report_escapes() {
     for (const Span span : reader_.take_bad_escapes()) {
-      diagnostics_
+      sink()
           .report(diagnostics::BadEscape, span, std::string(text_.substr(span.begin, span.end - span.begin)))
           .hint("write a backslash itself as `\\\\`");
     }
@@ -586,6 +606,7 @@ class Driver {
   bool after_statement_ = false;  // the token before this one ended a statement, which began at:
   std::uint32_t last_statement_ = 0;
   bool stopped_ = false;
+  Diagnostics unheard_;
 };
 
 }  // namespace

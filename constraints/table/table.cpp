@@ -207,7 +207,9 @@ const Operation* lost_by(const std::vector<Operation>& operations, const TableUs
 }
 
 CommandId definition_of(const Timeline& timeline, const TableUse& use) {
-  return use.command.is_valid() ? timeline.commands[use.command.value].command : use.definition;
+  // What earlier loads left stands in no timeline of this one.
+  const bool ours = use.command.is_valid() && use.command.value < timeline.commands.size();
+  return ours ? timeline.commands[use.command.value].command : use.definition;
 }
 
 // Operations on the table in the order in which they run; one that is dropped or cleared away itself does

@@ -58,7 +58,7 @@ const std::string day = " from 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z";
 TEST(Stated, RulesComeIntoVerdictAndPlan) {
   const auto run = run_load(standby + "  require power.reserve >= 1 W between 2031-05-14T08:00:00Z and 2031-05-14T09:00:00Z\n",
                             rule);
-  EXPECT_THAT(codes(*run), ElementsAre("rules/not-kept")) << words(*run);
+  EXPECT_THAT(codes(*run), ElementsAre("rules/agreed")) << words(*run);
   ASSERT_TRUE(run->compiled.has_value());
   EXPECT_EQ(overall(run->compiled->results.findings), Verdict::Fails);
   const auto plan = nlohmann::json::parse(run->compiled->plan);
@@ -67,10 +67,10 @@ TEST(Stated, RulesComeIntoVerdictAndPlan) {
     if (row["check"] == "rules") rows[row["code"]] = row;
   }
   ASSERT_EQ(rows.size(), 3U);
-  EXPECT_EQ(rows["rules/not-kept"]["verdict"], "fails");
-  EXPECT_EQ(rows["rules/not-kept"]["subject"], "short-standby");
-  EXPECT_LT(rows["rules/not-kept"]["margin"].get<double>(), -240);
-  EXPECT_EQ(rows["rules/not-kept"]["limit"].get<double>(), 300);
+  EXPECT_EQ(rows["rules/agreed"]["verdict"], "fails");
+  EXPECT_EQ(rows["rules/agreed"]["subject"], "short-standby");
+  EXPECT_LT(rows["rules/agreed"]["margin"].get<double>(), -240);
+  EXPECT_EQ(rows["rules/agreed"]["limit"].get<double>(), 300);
   EXPECT_EQ(rows["rules/requirement"]["verdict"], "holds");
   EXPECT_EQ(rows["rules/requirement"]["unit"], "W");
   EXPECT_EQ(rows["rules/requirement"]["limit"].get<double>(), 1);
@@ -98,14 +98,14 @@ TEST(Stated, AWaiverAcceptsAsFarAsItSays) {
   EXPECT_EQ(plan["waivers"][0]["reference"], "meeting 12");
   EXPECT_EQ(plan["verdict"], "holds");
   for (const auto& row : plan["checks"]) {
-    if (row["code"] == "rules/not-kept") {
+    if (row["code"] == "rules/agreed") {
       EXPECT_EQ(row["verdict"], "fails");  // it is still said
       EXPECT_EQ(row["waiver"], 1);
     }
   }
   // Worse than it was accepted at: fails again.
   const auto worse = run_load(standby + "  waive short-standby to 10 min" + day + agreed, rule);
-  EXPECT_THAT(codes(*worse), ElementsAre("rules/not-kept")) << words(*worse);
+  EXPECT_THAT(codes(*worse), ElementsAre("rules/agreed")) << words(*worse);
   EXPECT_THAT(words(*worse), HasSubstr("the waiver accepts no more than 10 min"));
   // Part of it lies outside the waiver's interval.
   const auto outside =
@@ -117,7 +117,7 @@ TEST(Stated, AWaiverAcceptsAsFarAsItSays) {
 TEST(Stated, AWaiverHidesNothingElse) {
   const std::string two = rule + "rule never-standby \"as a test\" {\n  never camera is standby\n}\n";
   const auto run = run_load(standby + "  waive short-standby to 11 min" + day + agreed, two);
-  EXPECT_THAT(codes(*run), ElementsAre("rules/not-kept")) << words(*run);
+  EXPECT_THAT(codes(*run), ElementsAre("rules/agreed")) << words(*run);
   const auto unit = run_load(standby + "  waive short-standby to 10 W" + day + agreed, rule);
   EXPECT_THAT(codes(*unit), ElementsAre("units/mismatch")) << words(*unit);
   const auto unused = run_load(standby + "  waive power/reserve to 1 W" + day + agreed);

@@ -86,6 +86,84 @@ TEST(BringPlan, EqualsExhaustiveSearch) {
   EXPECT_GT(absent, 500);
 }
 
+// With needs of other parts: a path may only use commands whose needs are met, and the `bring`s that are offered
+// make it possible. The shortest path is computed by relaxation (Bellman 1958, Ford 1956), which shares no code.
+TEST(BringPlan, NeedsOfOtherPartsAndWhatIsOffered) {
+  std::mt19937 random(4711);
+  const auto draw = [&random](std::size_t below) { return static_cast<std::size_t>(random() % below); };
+  int offered = 0;
+  int found = 0;
+  for (int round = 0; round < 2000; ++round) {
+    const std::size_t states = 2 + draw(4);
+    StationBuilder builder;
+    const UnitId unit = builder.unit("box");
+    const UnitId other = builder.unit("gate");
+    std::vector<std::string> names;
+    for (std::size_t i = 0; i < states; ++i) names.push_back("s" + std::to_string(i));
+    const PartId part = builder.part(unit, "", names, 0);
+    const PartId gate = builder.part(other, "", {"shut", "wide"}, 0);
+    const CommandId widen = builder.command(other, "widen", {});
+    builder.station.commands[widen].moves.push_back(
+        move(gate, {builder.state(gate, 0)}, builder.state(gate, 1), 7));
+    struct Guarded {
+      Edge edge;
+      bool needs_wide;
+    };
+    std::vector<Guarded> edges;
+    const std::size_t count = 1 + draw(2 * states);
+    for (std::size_t i = 0; i < count; ++i) {
+      const Guarded made{{draw(states), draw(states), static_cast<std::int64_t>(1 + draw(9))}, draw(3) == 0};
+      const CommandId id = builder.command(unit, "c" + std::to_string(i), {});
+      builder.station.commands[id].moves.push_back(move(part, {builder.state(part, made.edge.from)},
+                                                        builder.state(part, made.edge.to),
+                                                        static_cast<double>(made.edge.seconds)));
+      if (made.needs_wide) {
+        StateCondition need;
+        need.part = gate;
+        need.states = {builder.state(gate, 1)};
+        need.text = "gate is wide";
+        builder.station.commands[id].needs.push_back(need);
+      }
+      edges.push_back(made);
+    }
+    const std::size_t goal = draw(states);
+    const auto shortest = [&](bool wide) {
+      std::vector<std::int64_t> best(states, INT64_MAX);
+      best[0] = 0;
+      for (std::size_t pass = 0; pass < states; ++pass) {
+        for (const Guarded& one : edges) {
+          if (best[one.edge.from] == INT64_MAX || (one.needs_wide && !wide)) continue;
+          best[one.edge.to] = std::min(best[one.edge.to], best[one.edge.from] + one.edge.seconds);
+        }
+      }
+      return best[goal];
+    };
+    const Instant now{1'000'000'000'000'000'000};
+    const StateTracker tracker(builder.station, initial_state(builder.station));
+    const BringPlan plan = plan_bring(builder.station, tracker, part, builder.state(part, goal), now);
+    ASSERT_EQ(plan.found, shortest(false) != INT64_MAX) << round;
+    const auto before = brings_before(builder.station, tracker, part, builder.state(part, goal), now);
+    if (plan.found) {
+      ++found;
+      EXPECT_EQ(plan.ends - now, seconds_to_duration(shortest(false))) << round;
+      continue;
+    }
+    ASSERT_EQ(before.size(), shortest(true) == INT64_MAX ? 0U : 1U) << round;
+    if (before.empty()) continue;
+    ++offered;
+    EXPECT_EQ(before[0].part, gate);
+    StateTracker after = tracker;
+    const BringPlan first = plan_bring(builder.station, after, gate, before[0].state, now);
+    ASSERT_TRUE(first.found);
+    for (const BringStep& step : first.steps) after.apply(TimedCommandId{}, step.command);
+    const BringPlan then = plan_bring(builder.station, after, part, builder.state(part, goal), first.ends);
+    ASSERT_TRUE(then.found);
+    EXPECT_EQ(then.ends - first.ends, seconds_to_duration(shortest(true))) << round;
+  }
+  EXPECT_GT(found, 300);
+  EXPECT_GT(offered, 100);
+}
+
 // However far the clock may have drifted since it was compared last, it drifts for both commands alike.
 TEST(BringPlan, WaitsForAMoveUnderWay) {
   StationBuilder builder;

@@ -283,6 +283,10 @@ TEST(Bring, Mistakes) {
   EXPECT_THAT(blocked.codes(), ElementsAre("sequence/bring-no-path"));
   EXPECT_THAT(blocked.text, HasSubstr("camera.cover is open"));
   EXPECT_THAT(blocked.text, HasSubstr("it can reach `off`, `standby`"));
+  EXPECT_THAT(blocked.text, HasSubstr("it can be done after `bring camera.cover to open`"));
+  ASSERT_EQ(blocked.diagnostics.all().back().fixes.size(), 1U);
+  EXPECT_EQ(blocked.diagnostics.all().back().fixes[0].replacement, "bring camera.cover to open ");
+  EXPECT_THAT(bring("camera.cover to open bring camera to imaging").codes(), ElementsAre());
   EXPECT_THAT(bring("camera to sleeping").codes(), ElementsAre("sequence/bring-unknown-state"));
   EXPECT_THAT(bring("camera.lid to open").codes(), ElementsAre("meaning/unknown-part"));
   EXPECT_THAT(bring("mast to high").codes(), ElementsAre("sequence/bring-from-unknown"));

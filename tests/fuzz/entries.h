@@ -1,0 +1,26 @@
+// Where hostile input comes in: one function for each kind of input. Each ends by itself, whatever it is given, and
+// stops the program when something is not as it must be.
+
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <string_view>
+
+namespace cairn::test {
+
+using Octets = std::span<const std::uint8_t>;
+
+void fuzz_load(Octets input);     // the text of a load: tokens, tree, layout, meaning, commands
+void fuzz_station(Octets input);  // a station file
+void fuzz_plan(Octets input);     // a plan, as `--after` reads it
+void fuzz_octets(Octets input);   // what goes up to the station, as `cairn decode` reads it
+
+struct FuzzEntry {
+  std::string_view name;
+  void (*run)(Octets input);
+};
+inline constexpr FuzzEntry fuzz_entries[] = {
+    {"load", fuzz_load}, {"station", fuzz_station}, {"plan", fuzz_plan}, {"octets", fuzz_octets}};
+
+}  // namespace cairn::test
