@@ -100,10 +100,27 @@ std::optional<SequencedLoad> expand(const Program& program, const StartState& st
 
 constexpr std::array<std::string_view, 3> following_states{"sequence/bring-no-path", "sequence/bring-from-unknown",
                                                            "sequence/expect-alone"};
-constexpr std::array<std::string_view, 6> missing_names{"waiver/unknown-check",
-                                                        "meaning/unknown-name", "meaning/unknown-routine",
-                                                        "meaning/no-load", "meaning/extra-load",
-                                                        "sequence/unknown-block"};
+constexpr std::array<std::string_view, 11> missing_names{
+    "meaning/unknown-name",  "meaning/unknown-routine", "meaning/no-load",        "meaning/extra-load",
+    "sequence/unknown-block", "waiver/unknown-check",   "sequence/backwards",     "sequence/spacing",
+    "sequence/outside-span", "sequence/no-time",        "sequence/too-many-commands"};
+
+// A mistake of meaning on the line of one of syntax, or on the line before it, comes of it; and so do others of its code.
+void drop_beside(Diagnostics& found, const Diagnostics& before, const SourceFiles& files) {
+  const auto line_of = [&](Span span) { return files.position(span.file, span.begin).line; };
+  std::vector<std::string_view> codes;
+  for (const Diagnostic& one : found.all()) {
+    if (!one.primary.is_valid() || one.severity != Severity::Error) continue;
+    for (const Diagnostic& cause : before.all()) {
+      if (cause.severity != Severity::Error || !cause.primary.is_valid()) continue;
+      if (cause.primary.file != one.primary.file) continue;
+      const auto line = line_of(one.primary);
+      const auto of_cause = line_of(cause.primary);
+      if (line == of_cause || line + 1 == of_cause) codes.push_back(one.code);
+    }
+  }
+  for (const std::string_view code : codes) found.drop(code);
+}
 
 std::optional<SequencedLoad> compile_checked(const std::vector<Tree>& trees, const SourceFiles& files,
                                              const LoadedStation& station, const StartState& start,
@@ -140,6 +157,7 @@ std::optional<SequencedLoad> compile_load(const std::vector<Tree>& trees, const 
   if (was_broken) {
     // What is missing may have stood in a statement that was reported and left out.
     for (const std::string_view code : missing_names) found.drop(code);
+    drop_beside(found, diagnostics, files);
   }
   diagnostics.append(std::move(found));
   if (failed) return std::nullopt;

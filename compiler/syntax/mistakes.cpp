@@ -310,4 +310,33 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
   mend_stray(place, after_statement ? tokens_of(place) : std::vector<Token>{}, in_block, report);
 }
 
+void report_not_in_rule(const MistakePlace& place, Span rule, bool second, Diagnostics& diagnostics) {
+  if (report_broken_token(place, diagnostics)) return;
+  diagnostics
+      .report(diagnostics::UnexpectedToken, span_of(place, place.failed), token_words(place.text, place.failed),
+              std::string(second ? "`}`" : "a condition"))
+      .context(rule, "in this rule")
+      .hint(second && starts_sentence(place.failed.kind)
+                ? "a rule holds one sentence: join two with `and`, or give the second a rule of its own"
+                : "a rule is written `rule NAME \"WHY\" { CONDITION }`, or with a form such as `CONDITION no more "
+                  "than DURATION in any DURATION`");
+}
+
+void report_unclosed_block(const MistakePlace& place, Span block, Span crowded, bool at_margin,
+                           Diagnostics& diagnostics) {
+  const auto text_at = [&](Span span) { return std::string(place.text.substr(span.begin, span.end - span.begin)); };
+  const std::string word = text_at(block);
+  const bool known = crowded.is_valid();
+  auto report = diagnostics.report(diagnostics::UnclosedBlock, known ? crowded : span_of(place, place.failed),
+                                   known ? "`" + text_at(crowded) + "`" : token_words(place.text, place.failed), word);
+  report.context(block, "the block was opened here");
+  if (known) report.under("this stands as far left as its block: the `}` is probably missing before it");
+  if (starts_item(place.failed.kind) && !at_margin) {
+    report.hint("`" + std::string(spelling(place.text, place.failed)) +
+                "` stands outside all blocks: move it out of this one, or add the `}` that is missing above it");
+  } else {
+    report.hint("add a `}` where the block of `" + word + "` ends");
+  }
+}
+
 }  // namespace cairn

@@ -26,6 +26,14 @@ void report_mistake(const MistakePlace& place, Diagnostics& diagnostics);
 void report_unknown_statement(const MistakePlace& place, bool in_block, bool after_statement,
                               Diagnostics& diagnostics);
 
+// A token that has no place in a rule: after its sentence (`second`), or where its sentence should be.
+void report_not_in_rule(const MistakePlace& place, Span rule, bool second, Diagnostics& diagnostics);
+
+// The file ends, or an item begins, inside the block that `block` opened. `crowded`, when valid: the first statement
+// that stands as far left as its block.
+void report_unclosed_block(const MistakePlace& place, Span block, Span crowded, bool at_margin,
+                           Diagnostics& diagnostics);
+
 // Is the failed word probably a misspelt keyword that begins a statement?
 bool near_statement(const MistakePlace& place);
 

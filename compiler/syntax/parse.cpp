@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "compiler/syntax/mistakes.h"
+#include "compiler/syntax/open_block.h"
 #include "compiler/syntax/prelude.h"
 #include "compiler/syntax/statement_reader.h"
 #include "compiler/syntax/utf8.h"
@@ -21,28 +22,6 @@
 
 namespace cairn {
 namespace {
-
-struct Frame {
-  Span opener;           // keyword of the statement or item that owns the block
-  bool dropped = false;  // head was broken: statements are read and forgotten
-  bool assumed = false;  // no `{` was written
-  bool single = false;   // `after D STATEMENT`: ends with its statement
-  bool may_else = false;  // of `if`: the block has ended, `else` may follow
-  bool is_load = false;
-  bool is_rule = false;
-  bool silent = false;    // nobody knows what block this is: mistakes in it are not told
-  bool has_sentence = false;
-  StatementId statement;  // the owner, when a statement
-  std::size_t item = 0;   // the owner, when `statement` is invalid and not dropped
-  StatementId last_child;
-};
-
-// A statement that stands no further right than the block it is in: that block's `}` is probably missing
-// before it.
-struct Crowded {
-  Span block;
-  Span statement;
-};
 
 class Driver {
  public:
@@ -109,6 +88,7 @@ class Driver {
       reader_.advance();
       return true;
     }
+    if (follows_cut()) return true;
     const bool same_line = !reader_.first_on_line(first) && after_statement_;
     report_unknown_statement(place(after_statement_ ? last_statement_ : first.begin), false, same_line,
                              sink());
@@ -137,7 +117,7 @@ class Driver {
       fail(first, true);
       return;
     }
-    Frame frame;
+    OpenBlock frame;
     frame.opener = item.keyword;
     frame.is_load = item.kind == ItemKind::Load;
     frame.is_rule = item.kind == ItemKind::Rule;
@@ -192,28 +172,31 @@ class Driver {
 
   // It is not what was meant.
   void drop_rule() {
-    Frame& frame = frames_.back();
+    OpenBlock& frame = frames_.back();
     if (!frame.dropped) tree_.items[frame.item].first_child = {};
     frame.dropped = true;
   }
 
   void report_in_rule(const Token& found) {
-    const bool second = frames_.back().last_child.is_valid();
-    if (frames_.back().dropped) return;
-    if (report_broken_token(place(found.begin), sink())) return;
-    sink()
-        .report(diagnostics::UnexpectedToken, reader_.span(found), token_words(text_, found),
-                std::string(second ? "`}`" : "a condition"))
-        .context(frames_.back().opener, "in this rule")
-        .hint(second && starts_sentence(found.kind)
-                  ? "a rule holds one sentence: join two with `and`, or give the second a rule of its own"
-                  : "a rule is written `rule NAME \"WHY\" { CONDITION }`, or with a form such as `CONDITION no more "
-                    "than DURATION in any DURATION`");
+    const OpenBlock& frame = frames_.back();
+    if (!frame.dropped) report_not_in_rule(place(found.begin), frame.opener, frame.last_child.is_valid(), sink());
+  }
+
+  // The rest of a statement that a `}` has cut short, which has been reported.
+  bool follows_cut() {
+    if (cut_at_ == 0 || reader_.last_end() != cut_at_) return false;
+    const Span at = reader_.span(current());
+    reader_.advance();
+    resync(at, false);
+    return true;
   }
 
   // A token that begins no statement.
   void stray(const Token& first, bool same_line) {
     const Token at = current();
+    if (follows_cut()) return;
+    // A sign that stands where a `}` might: no `}` is missed in its place.
+    if (!is_name(at.kind) && !is_word(at.kind) && reader_.first_on_line(at)) ++assumed_;
     report_unknown_statement(place(after_statement_ || same_line ? last_statement_ : first.begin), true,
                              same_line, sink());
     after_statement_ = false;
@@ -255,7 +238,7 @@ class Driver {
 
   // Notes the first statement that the layout puts outside the block it is in.
   void watch_layout(const Token& first) {
-    const Frame& frame = frames_.back();
+    const OpenBlock& frame = frames_.back();
     if (crowded_.block.is_valid() || frame.single || frame.assumed || !reader_.first_on_line(first)) return;
     if (indentation(first.begin) > indentation(frame.opener.begin)) return;
     crowded_ = {frame.opener, reader_.span(first)};
@@ -274,7 +257,7 @@ class Driver {
       fail(first, true);
       return;
     }
-    Frame frame;
+    OpenBlock frame;
     frame.opener = statement.keyword;
     frame.dropped = frames_.back().dropped;
     frame.silent = frames_.back().silent;
@@ -295,7 +278,7 @@ class Driver {
   }
 
   // The `if` itself stays open until its `else` is there or not; its blocks are statements inside it.
-  void open_if(Frame frame, Statement statement) {
+  void open_if(OpenBlock frame, Statement statement) {
     frame.single = true;
     frame.may_else = true;
     Statement then;
@@ -310,7 +293,7 @@ class Driver {
   }
 
   void push_inside(Statement block) {
-    Frame frame;
+    OpenBlock frame;
     frame.opener = block.keyword;
     frame.dropped = frames_.back().dropped;
     frame.silent = frames_.back().silent;
@@ -349,7 +332,7 @@ class Driver {
     }
     after_statement_ = true;
     last_statement_ = first.begin;
-    const Frame& frame = frames_.back();
+    const OpenBlock& frame = frames_.back();
     if (frame.dropped) return;
     if (!frame.is_load) {
       sink()
@@ -377,7 +360,7 @@ class Driver {
   }
 
   StatementId add(Statement statement) {
-    Frame& frame = frames_.back();
+    OpenBlock& frame = frames_.back();
     if (frame.dropped) return {};
     const StatementId id = tree_.statements.add(std::move(statement));
     if (frame.last_child.is_valid()) {
@@ -397,7 +380,7 @@ class Driver {
   }
 
   void pop_frame() {
-    const Frame frame = frames_.back();
+    const OpenBlock frame = frames_.back();
     frames_.pop_back();
     if (frame.dropped) return;
     if (frame.statement.is_valid()) {
@@ -441,34 +424,13 @@ class Driver {
     end_singles();
   }
 
-  [[nodiscard]] std::size_t indentation(std::uint32_t offset) const {
-    std::size_t line = offset;
-    while (line > 0 && text_[line - 1] != '\n') --line;
-    std::size_t at = line;
-    while (at < text_.size() && (text_[at] == ' ' || text_[at] == '\t')) ++at;
-    return at - line;
-  }
+  [[nodiscard]] std::size_t indentation(std::uint32_t offset) const { return indentation_at(text_, offset); }
 
   void report_unclosed(const Token& found) {
     if (assumed_ > 0) return;  // a missing `{` has been reported, its `}` closed another block
     Span blame = crowded_.block.is_valid() ? crowded_.block : suspect_;
     if (!blame.is_valid()) blame = frames_.back().opener;
-    const std::string word(text_.substr(blame.begin, blame.end - blame.begin));
-    auto report =
-        diagnostics_.report(diagnostics::UnclosedBlock, reader_.span(found), token_words(text_, found), word);
-    report.context(blame, "the block was opened here");
-    if (crowded_.block.is_valid()) {
-      report.context(crowded_.statement,
-                     "this stands as far left as its block: the `}` is probably missing before it");
-    }
-    const std::string item(reader_.text(found));
-    if (starts_item(found.kind) && !reader_.is_at_margin(found)) {
-      report.hint(
-          "`" + item +
-          "` stands outside all blocks: move it out of this one, or add the `}` that is missing above it");
-    } else {
-      report.hint("add a `}` where the block of `" + word + "` ends");
-    }
+    report_unclosed_block(place(found.begin), blame, crowded_.statement, reader_.is_at_margin(found), diagnostics_);
   }
 
   // `let s = ...` has been reported; that `s` is no name need not be said again wherever it is used.
@@ -485,6 +447,7 @@ class Driver {
   void fail(const Token& first, bool opens_block) {
     const Token failed = current();
     after_statement_ = false;
+    if (failed.kind == TokenKind::CloseBrace) cut_at_ = failed.end;
     if (reader_.too_deep()) {
       sink().report(diagnostics::TooDeepNesting, reader_.span(failed), limits_.nesting)
           .hint("name parts of the expression with `let`");
@@ -511,6 +474,7 @@ class Driver {
   void resync(Span owner, bool opens_block) {
     for (;;) {
       const Token token = current();
+      if (token.kind == TokenKind::CloseBrace && opens_block && frames_.empty()) push_dropped(owner, true);
       if (token.kind == TokenKind::EndOfFile || token.kind == TokenKind::CloseBrace) return;
       if (token.kind == TokenKind::OpenBrace) {
         reader_.advance();
@@ -533,7 +497,7 @@ class Driver {
       if (!assumed) skip_to_close();
       return;
     }
-    Frame frame;
+    OpenBlock frame;
     frame.opener = owner;
     frame.dropped = true;
     frame.assumed = assumed;
@@ -543,7 +507,7 @@ class Driver {
     if (assumed) ++assumed_;
     frame.is_rule = text_.substr(owner.begin, owner.end - owner.begin) == "rule";
     if (text_.substr(owner.begin, owner.end - owner.begin) == "if") {
-      Frame holder = frame;
+      OpenBlock holder = frame;
       holder.single = true;
       holder.may_else = true;
       frames_.push_back(holder);
@@ -551,7 +515,7 @@ class Driver {
     frames_.push_back(frame);
   }
 
-  // Past the block that begins at or after this token, whatever it holds.
+  // Past the block that begins here or later.
   void skip_block() {
     reader_.advance();
     for (;;) {
@@ -597,7 +561,7 @@ class Driver {
   Diagnostics& diagnostics_;
   StatementReader reader_;
   std::size_t errors_before_;
-  std::vector<Frame> frames_;
+  std::vector<OpenBlock> frames_;
   Span suspect_;
   std::size_t assumed_ = 0;
   std::size_t cut_blocks_ = 0;
@@ -606,6 +570,7 @@ class Driver {
   bool after_statement_ = false;  // the token before this one ended a statement, which began at:
   std::uint32_t last_statement_ = 0;
   bool stopped_ = false;
+  std::uint32_t cut_at_ = 0;  // the end of a `}` that cut a statement short: what follows belonged to it
   Diagnostics unheard_;
 };
 

@@ -72,4 +72,12 @@ void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
   tree.paths.reserve(std::min(paths, most));
 }
 
+std::size_t indentation_at(std::string_view text, std::uint32_t offset) {
+  std::size_t line = offset;
+  while (line > 0 && text[line - 1] != '\n') --line;
+  std::size_t at = line;
+  while (at < text.size() && (text[at] == ' ' || text[at] == '\t')) ++at;
+  return at - line;
+}
+
 }  // namespace cairn

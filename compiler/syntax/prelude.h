@@ -17,4 +17,7 @@ void report_encoding(std::string_view text, Span at, Diagnostics& diagnostics);
 // good text and only a hint otherwise; bounded, because wrong text may be nothing but keywords.
 void reserve_tables(std::string_view text, std::size_t offset, Tree& tree);
 
+// How far in the line of a place begins.
+std::size_t indentation_at(std::string_view text, std::uint32_t offset);
+
 }  // namespace cairn
