@@ -31,9 +31,9 @@ struct Finding {
   std::string subject;  // "bus", "battery-box survival", "one transmitter at a time", "entries"
   Verdict verdict = Verdict::Holds;
   Assurance assurance = Assurance::Nominal;
-  // Margin in `dimension`: positive is good. `value` is what was found where the margin is least, `limit` what
-  // it is held against (floor, temperature limit, cap). Modes: margin is the least time between forbidden
-  // states, or minus the time they overlap; a duration in seconds.
+  // Margin in `dimension`: positive is good. `value` is what was found where the margin is least, `limit`
+  // what it is held against (floor, temperature limit, cap). Modes: margin is the least time between
+  // forbidden states, or minus the time they overlap; a duration in seconds.
   double margin = 0;
   double value = 0;
   double limit = 0;
@@ -48,10 +48,11 @@ struct Finding {
   Instant time;            // of the least margin
   Instant interval_begin;  // where it first fails (fails only), else = time
   Instant interval_end;    // where it last fails
-  std::vector<TimedCommandId> cause;  // fails: a small set of commands without which it would hold; may be empty
-  Origin limit_origin = no_origin;    // where the model sets the limit
-  std::string detail;                 // one more clause for the message; may be empty
-  std::uint32_t waiver = 0;           // the number of the waiver that accepts it, from 1; 0: none
+  std::vector<TimedCommandId>
+      cause;  // fails: a small set of commands without which it would hold; may be empty
+  Origin limit_origin = no_origin;  // where the model sets the limit
+  std::string detail;               // one more clause for the message; may be empty
+  std::uint32_t waiver = 0;         // the number of the waiver that accepts it, from 1; 0: none
 };
 
 }  // namespace cairn

@@ -7,8 +7,8 @@
 
 namespace cairn {
 
-std::map<FileId, std::string> corrected(const SourceFiles& files, const Diagnostics& diagnostics, bool guesses,
-                                        std::size_t& applied) {
+std::map<FileId, std::string> corrected(const SourceFiles& files, const Diagnostics& diagnostics,
+                                        bool guesses, std::size_t& applied) {
   std::map<FileId, std::vector<const Fix*>> chosen;
   for (const Diagnostic& one : diagnostics.all()) {
     for (const Fix& fix : one.fixes) {

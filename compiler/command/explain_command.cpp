@@ -26,7 +26,8 @@ ExitCode run_explain(const World& world, const ExplainOptions& options) {
     }
   }
   std::string sentence = fmt::format("error: there is no code `{}`", options.code);
-  if (const auto near = nearest_word(options.code, codes)) sentence += fmt::format("; did you mean `{}`?", *near);
+  if (const auto near = nearest_word(options.code, codes))
+    sentence += fmt::format("; did you mean `{}`?", *near);
   world.print_error(sentence + "\n   hint: `cairn explain` without a code lists all of them\n");
   return ExitCode::WrongInput;
 }

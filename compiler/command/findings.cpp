@@ -178,15 +178,18 @@ class Reporter {
     const std::string value = shown(finding, finding.guaranteed_value);
     const std::string limit = shown(finding, finding.guaranteed_limit);
     const std::string time = utc(finding.guaranteed_time);
-    const std::string missing =
-        fmt::format("{} are missing: plan more margin, or narrow the bounds in the station file that are wider than "
-                    "what is known", show(-finding.guaranteed_margin, finding.dimension, 4));
+    const std::string missing = fmt::format(
+        "{} are missing: plan more margin, or narrow the bounds in the station file that are wider than "
+        "what is known",
+        show(-finding.guaranteed_margin, finding.dimension, 4));
     if (finding.check == CheckKind::Power) {
-      finish(finding, diagnostics_.report(diagnostics::PowerUnproven, at, limit, margin, value, time).hint(missing));
+      finish(finding,
+             diagnostics_.report(diagnostics::PowerUnproven, at, limit, margin, value, time).hint(missing));
     } else if (finding.has_guaranteed) {
       const std::string kind = finding.code == "heat/survival" ? "survival" : "operating";
       finish(finding,
-             diagnostics_.report(diagnostics::HeatUnproven, at, finding.subject, kind, margin, value, time, limit)
+             diagnostics_
+                 .report(diagnostics::HeatUnproven, at, finding.subject, kind, margin, value, time, limit)
                  .hint(missing));
     }
   }
@@ -425,8 +428,8 @@ void report_findings(const Compiled& compiled, const LeapSecondTable& leap_secon
   for (const Finding& finding : compiled.results.findings) {
     const bool of_rule = stated_rule(compiled, finding) != nullptr;
     const bool bounded = finding.check == CheckKind::Power || finding.check == CheckKind::Heat;
-    const bool wrong = finding.verdict == Verdict::Fails ||
-                       ((of_rule || bounded) && finding.verdict == Verdict::Unproven);
+    const bool wrong =
+        finding.verdict == Verdict::Fails || ((of_rule || bounded) && finding.verdict == Verdict::Unproven);
     const bool said =
         compiled.said.contains(static_cast<std::size_t>(&finding - compiled.results.findings.data()));
     if (wrong && finding.waiver == 0 && !said) reporter.report(finding);

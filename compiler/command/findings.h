@@ -1,4 +1,5 @@
-// Failing findings as diagnostics: where in the load the cause stands, where the model sets the limit, what mends.
+// Failing findings as diagnostics: where in the load the cause stands, where the model sets the limit, what
+// mends.
 
 #pragma once
 

@@ -16,42 +16,58 @@ void add_show(CLI::App* command, ShowOptions& show) {
 }
 
 void add_compile(CLI::App* command, CompileOptions& options) {
-  command->add_option("LOAD", options.load, "the load's file, or - for standard input; check: also a folder of loads")->required();
-  command->add_option("--station", options.station, "station file, or its name in this project; else the one that the load names");
-  command->add_option("--after", options.after, "plan.json of the load before: this one begins in its end state");
-  command->add_option("--uplink-from", options.uplink_from, "no window before this instant is used; else 7 d before the load");
-  command->add_option("--leap-seconds", options.leap_seconds, "a newer table of leap seconds (leap-seconds.list)");
+  command
+      ->add_option("LOAD", options.load,
+                   "the load's file, or - for standard input; check: also a folder of loads")
+      ->required();
+  command->add_option("--station", options.station,
+                      "station file, or its name in this project; else the one that the load names");
+  command->add_option("--after", options.after,
+                      "plan.json of the load before: this one begins in its end state");
+  command->add_option("--uplink-from", options.uplink_from,
+                      "no window before this instant is used; else 7 d before the load");
+  command->add_option("--leap-seconds", options.leap_seconds,
+                      "a newer table of leap seconds (leap-seconds.list)");
 }
 
 int run(int argc, char** argv) {
   const World world;
-  CLI::App app{"Cairn compiles a load into a numbered command list, checks that the station can bear it, and builds "
-               "the uplink plan.\nA clean check is no permission to transmit."};
+  CLI::App app{
+      "Cairn compiles a load into a numbered command list, checks that the station can bear it, and builds "
+      "the uplink plan.\nA clean check is no permission to transmit."};
   app.name("cairn");
   app.set_version_flag("--version", std::string(tool_name));
   app.require_subcommand(1);
-  app.footer("Examples:\n  cairn check evening.cairn\n  cairn build evening.cairn --out out\n  cairn list out/plan.json\n"
-             "  cairn decode out/uplink/*.bin --station alder\n  cairn explain power/reserve\n\n"
-             "Exit codes: 0 all holds, 1 a check stops the plan, 2 the input is wrong, 3 a fault of the tool.\n"
-             "Colour only on a terminal, never with NO_COLOR.");
+  app.footer(
+      "Examples:\n  cairn check evening.cairn\n  cairn build evening.cairn --out out\n  cairn list "
+      "out/plan.json\n"
+      "  cairn decode out/uplink/*.bin --station alder\n  cairn explain power/reserve\n\n"
+      "Exit codes: 0 all holds, 1 a check stops the plan, 2 the input is wrong, 3 a fault of the tool.\n"
+      "Colour only on a terminal, never with NO_COLOR.");
 
   CheckOptions check;
   CLI::App* check_command = app.add_subcommand("check", "check a load: power, heat, modes, command table");
   add_compile(check_command, check.compile);
   add_show(check_command, check.show);
-  check_command->add_option("--cache", check.cache, "of a folder: keep answers there, and use those whose inputs are the same");
+  check_command->add_option("--cache", check.cache,
+                            "of a folder: keep answers there, and use those whose inputs are the same");
   check_command->add_option("--page", check.page, "write the page there, also when a check fails");
-  check_command->add_flag("--apply", check.apply, "put the corrections that are certain into the files first");
+  check_command->add_flag("--apply", check.apply,
+                          "put the corrections that are certain into the files first");
   check_command->add_flag("--apply-guesses", check.apply_guesses, "put in the probable ones, too");
-  check_command->footer("Examples:\n  cairn check evening.cairn\n  cairn check evening.cairn --page evening.html\n"
-                        "  cairn check evening.cairn --after out/plan.json\n  cat evening.cairn | cairn check - --short");
+  check_command->footer(
+      "Examples:\n  cairn check evening.cairn\n  cairn check evening.cairn --page evening.html\n"
+      "  cairn check evening.cairn --after out/plan.json\n  cat evening.cairn | cairn check - --short");
 
   BuildOptions build;
   CLI::App* build_command = app.add_subcommand("build", "check a load and write its plan: list, page, bytes");
   add_compile(build_command, build.compile);
   add_show(build_command, build.show);
-  build_command->add_option("-o,--out", build.folder, "the plan's folder; appears whole or not at all")->required();
-  build_command->footer("Example:\n  cairn build evening.cairn --out out\n\nWrites plan.json, list.txt, report.html, uplink/*.bin.");
+  build_command->add_option("-o,--out", build.folder, "the plan's folder; appears whole or not at all")
+      ->required();
+  build_command->footer(
+      "Example:\n  cairn build evening.cairn --out out\n\nWrites plan.json, list.txt, report.html, "
+      "uplink/*.bin.");
 
   ListOptions list;
   CLI::App* list_command = app.add_subcommand("list", "show the numbered command list of a plan");
@@ -62,52 +78,74 @@ int run(int argc, char** argv) {
   DecodeOptions decode;
   CLI::App* decode_command = app.add_subcommand("decode", "read uplink bytes back to commands");
   decode_command->add_option("FILE", decode.files, "bytes files, or - for standard input")->required();
-  decode_command->add_option("--station", decode.station, "station file, or its name in this project")->required();
+  decode_command->add_option("--station", decode.station, "station file, or its name in this project")
+      ->required();
   decode_command->add_option("--leap-seconds", decode.leap_seconds, "a newer table of leap seconds");
   add_show(decode_command, decode.show);
   decode_command->footer("Example:\n  cairn decode out/uplink/*.bin --station alder");
 
   FormatCommandOptions layout;
   CLI::App* format_command = app.add_subcommand("format", "lay out loads in the one way");
-  format_command->add_option("FILE", layout.files, "files, folders, or - for standard input to standard output")->required();
-  format_command->add_flag("--check", layout.check, "change nothing; say which files would change, and end with 1");
+  format_command
+      ->add_option("FILE", layout.files, "files, folders, or - for standard input to standard output")
+      ->required();
+  format_command->add_flag("--check", layout.check,
+                           "change nothing; say which files would change, and end with 1");
   format_command->add_flag("--short", layout.one_line, "one line for each problem");
-  format_command->footer("Examples:\n  cairn format evening.cairn\n  cairn format --check .\n  cairn format - < evening.cairn\n\n"
-                         "A file with mistakes of syntax is left alone.");
+  format_command->footer(
+      "Examples:\n  cairn format evening.cairn\n  cairn format --check .\n  cairn format - < "
+      "evening.cairn\n\n"
+      "A file with mistakes of syntax is left alone.");
 
   WindowsOptions windows;
-  CLI::App* windows_command = app.add_subcommand("windows", "list and draw uplink windows and what is sent in them");
+  CLI::App* windows_command =
+      app.add_subcommand("windows", "list and draw uplink windows and what is sent in them");
   windows_command->add_option("PLAN", windows.plans, "plan.json of each load, of one station or several");
-  windows_command->add_option("--station", windows.station, "instead of plans: all windows of a station file");
+  windows_command->add_option("--station", windows.station,
+                              "instead of plans: all windows of a station file");
   windows_command->add_option("--leap-seconds", windows.leap_seconds, "a newer table of leap seconds");
   add_show(windows_command, windows.show);
-  windows_command->footer("Examples:\n  cairn windows --station alder\n  cairn windows alder/plan.json birch/plan.json");
+  windows_command->footer(
+      "Examples:\n  cairn windows --station alder\n  cairn windows alder/plan.json birch/plan.json");
 
   ReconcileOptions reconciling;
-  CLI::App* reconcile_command = app.add_subcommand("reconcile", "hold a plan against what the station reports");
+  CLI::App* reconcile_command =
+      app.add_subcommand("reconcile", "hold a plan against what the station reports");
   reconcile_command->add_option("PLAN", reconciling.plan, "plan.json of the load")->required();
-  reconcile_command->add_option("REPORTS", reconciling.reports, "verification reports: a table with commas, or JSON lines")->required();
+  reconcile_command
+      ->add_option("REPORTS", reconciling.reports, "verification reports: a table with commas, or JSON lines")
+      ->required();
   reconcile_command->add_option("--now", reconciling.now, "up to when the station has reported")->required();
-  reconcile_command->add_option("--station", reconciling.station, "station file, or its name in this project; else the one that the plan names");
+  reconcile_command->add_option(
+      "--station", reconciling.station,
+      "station file, or its name in this project; else the one that the plan names");
   reconcile_command->add_option("--after", reconciling.after, "plan.json of the load before");
-  reconcile_command->add_option("--recovery", reconciling.recovery, "write a load there with what is still wanted");
-  reconcile_command->add_option("--missed-from", reconciling.missed_from, "let what was missed run from this instant on");
+  reconcile_command->add_option("--recovery", reconciling.recovery,
+                                "write a load there with what is still wanted");
+  reconcile_command->add_option("--missed-from", reconciling.missed_from,
+                                "let what was missed run from this instant on");
   reconcile_command->add_option("--leap-seconds", reconciling.leap_seconds, "a newer table of leap seconds");
   add_show(reconcile_command, reconciling.show);
-  reconcile_command->footer("Example:\n  cairn reconcile out/plan.json reports.csv --now 2031-05-14T00:00:00Z --recovery recovery.cairn");
+  reconcile_command->footer(
+      "Example:\n  cairn reconcile out/plan.json reports.csv --now 2031-05-14T00:00:00Z --recovery "
+      "recovery.cairn");
 
   LedgerOptions ledger;
-  CLI::App* ledger_command = app.add_subcommand("ledger", "keep a small book of plans: built, approved, sent");
-  ledger_command->add_option("LEDGER", ledger.ledger, "the ledger's file; made when it is not there")->required();
+  CLI::App* ledger_command =
+      app.add_subcommand("ledger", "keep a small book of plans: built, approved, sent");
+  ledger_command->add_option("LEDGER", ledger.ledger, "the ledger's file; made when it is not there")
+      ->required();
   ledger_command->add_option("PLAN", ledger.plans, "plan.json of each plan to record");
   ledger_command->add_option("--as", ledger.state, "built, approved or sent; else built");
   ledger_command->add_flag("--rebuild", ledger.rebuild, "forget what is there: these plans are all");
   add_show(ledger_command, ledger.show);
-  ledger_command->footer("Examples:\n  cairn ledger posts.ledger out/plan.json --as sent\n  cairn ledger posts.ledger");
+  ledger_command->footer(
+      "Examples:\n  cairn ledger posts.ledger out/plan.json --as sent\n  cairn ledger posts.ledger");
 
   ExplainOptions explain;
   CLI::App* explain_command = app.add_subcommand("explain", "tell more about a diagnostic's code");
-  explain_command->add_option("CODE", explain.code, "such as power/reserve; without one, all codes are listed");
+  explain_command->add_option("CODE", explain.code,
+                              "such as power/reserve; without one, all codes are listed");
   explain_command->footer("Example:\n  cairn explain power/reserve");
 
   const ReviewWords review(app);
@@ -141,7 +179,8 @@ int main(int argc, char** argv) {
   try {
     return run(argc, argv);
   } catch (const std::exception& error) {
-    World().print_error(std::string("fault: ") + error.what() + "\nnothing was written; please report this\n");
+    World().print_error(std::string("fault: ") + error.what() +
+                        "\nnothing was written; please report this\n");
     return static_cast<int>(ExitCode::ToolFault);
   }
 }

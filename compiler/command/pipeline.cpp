@@ -187,8 +187,8 @@ std::optional<LoadedStation> find_station_file(const World& world, const std::st
     return std::nullopt;
   }
   const fs::path folder = project_folder(path.string());
-  return load_station(relative_name(folder, path.string()), reader_in(world, folder.string()), files, leap_seconds,
-                      diagnostics);
+  return load_station(relative_name(folder, path.string()), reader_in(world, folder.string()), files,
+                      leap_seconds, diagnostics);
 }
 
 std::optional<Compiled> compile(const World& world, const CompileOptions& options, SourceFiles& files,
@@ -251,8 +251,14 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   const double light =
       std::max(one_way_light_time(*sky, result.load.begin), one_way_light_time(*sky, result.load.end));
   constexpr double light_margin = 0.05;  // s; the distance may be greater between the two ends
-  StagingInput staging{&model, &result.timeline.commands, &carried, begin_state->state.sequence_count,
-                       result.load.begin, uplink_from, light + light_margin, &*leap_seconds,
+  StagingInput staging{&model,
+                       &result.timeline.commands,
+                       &carried,
+                       begin_state->state.sequence_count,
+                       result.load.begin,
+                       uplink_from,
+                       light + light_margin,
+                       &*leap_seconds,
                        begin_state->state.frame_count};
   const std::vector<std::uint32_t> blocks = blocks_of(result.load);
   staging.blocks = &blocks;
@@ -275,7 +281,8 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   result.results = run_checks(input);
   check_rules(result, input);
   apply_waivers(result, *leap_seconds, diagnostics);
-  result.translation = translation_check(model, result.timeline.commands, result.staging, *leap_seconds, carried);
+  result.translation =
+      translation_check(model, result.timeline.commands, result.staging, *leap_seconds, carried);
 
   PlanInput plan;
   plan.load = &result.load;

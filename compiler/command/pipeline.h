@@ -15,11 +15,11 @@
 namespace cairn {
 
 struct CompileOptions {
-  std::string load;           // path, or "-"
-  std::string station;        // path of the station file; empty: stations/NAME.yaml in the project folder
-  std::string after;          // path of the previous plan; empty: the station's initial state
-  std::string uplink_from;    // an instant; empty: seven days before the load begins
-  std::string leap_seconds;   // path of a newer table; empty: the carried one
+  std::string load;          // path, or "-"
+  std::string station;       // path of the station file; empty: stations/NAME.yaml in the project folder
+  std::string after;         // path of the previous plan; empty: the station's initial state
+  std::string uplink_from;   // an instant; empty: seven days before the load begins
+  std::string leap_seconds;  // path of a newer table; empty: the carried one
 };
 
 struct Compiled {
@@ -28,23 +28,24 @@ struct Compiled {
   Timeline timeline;
   CheckResults results;
   Staging staging;
-  std::optional<StagingConflict> conflict;  // why not all of it can be staged
-  std::string plan;                      // canonical JSON
-  std::size_t first_rule = 0;                        // in the findings, where those of the load's rules begin
+  std::optional<StagingConflict> conflict;          // why not all of it can be staged
+  std::string plan;                                 // canonical JSON
+  std::size_t first_rule = 0;                       // in the findings, where those of the load's rules begin
   std::set<std::size_t> said;                       // findings of which a mistake in their waiver speaks
   std::map<std::size_t, std::string> waiver_notes;  // by finding: why a waiver does not accept it
-  std::vector<std::string> translation;  // differences of the translation check; must be empty
+  std::vector<std::string> translation;             // differences of the translation check; must be empty
 };
 
-// The folder that holds all of a project's files: the nearest one at or above the load's that has a `stations`
-// folder, else the load's own. Names in messages and plans are relative to it.
+// The folder that holds all of a project's files: the nearest one at or above the load's that has a
+// `stations` folder, else the load's own. Names in messages and plans are relative to it.
 std::string project_folder(const std::string& load);
 
-// Reads files of a folder by their path inside it. What leads out of the folder, by dots or by links, is refused.
+// Reads files of a folder by their path inside it. What leads out of the folder, by dots or by links, is
+// refused.
 ReadText reader_in(const World& world, const std::string& folder);
 
-// nullopt when the input is wrong; all of that is in `diagnostics`. Failing checks are reported there too, with
-// a result.
+// nullopt when the input is wrong; all of that is in `diagnostics`. Failing checks are reported there too,
+// with a result.
 std::optional<Compiled> compile(const World& world, const CompileOptions& options, SourceFiles& files,
                                 Diagnostics& diagnostics);
 

@@ -1,7 +1,7 @@
 // Rules to findings, and waivers to findings that count as accepted.
 //
-// A waiver accepts one check of one thing, in its interval, as far as it says: whatever goes further, lies outside or
-// concerns something else fails as before.
+// A waiver accepts one check of one thing, in its interval, as far as it says: whatever goes further, lies
+// outside or concerns something else fails as before.
 
 #include "compiler/command/stated_checks.h"
 
@@ -91,11 +91,13 @@ bool is_about(const Finding& finding, const StatedWaiver& waiver) {
 
 // The dimension in which people say the value: temperatures of limits are readings.
 Dimension said_in(const Finding& finding) {
-  return finding.dimension == dimensions::temperature_difference ? dimensions::temperature : finding.dimension;
+  return finding.dimension == dimensions::temperature_difference ? dimensions::temperature
+                                                                 : finding.dimension;
 }
 
 bool can_be_said_in(Dimension wanted, Dimension given) {
-  return wanted == given || (wanted == dimensions::temperature && given == dimensions::temperature_difference) ||
+  return wanted == given ||
+         (wanted == dimensions::temperature && given == dimensions::temperature_difference) ||
          (wanted == dimensions::count && given == dimensions::ratio);
 }
 
@@ -137,13 +139,15 @@ class Waiving {
     }
   }
 
-  void many(const StatedWaiver& waiver, const std::set<std::string>& subjects, const std::vector<Finding*>& met) {
+  void many(const StatedWaiver& waiver, const std::set<std::string>& subjects,
+            const std::vector<Finding*>& met) {
     for (const Finding* finding : met) said(*finding);
     std::string list;
     for (const std::string& subject : subjects) list += (list.empty() ? "`" : ", `") + subject + "`";
     diagnostics_.report(diagnostics::WaiverSubject, waiver.check_place, waiver.check, list)
-        .hint(fmt::format("a waiver accepts one of them: write `{} of \"{}\"`, and a waiver for each of the others",
-                          waiver.check, *subjects.begin()));
+        .hint(fmt::format(
+            "a waiver accepts one of them: write `{} of \"{}\"`, and a waiver for each of the others",
+            waiver.check, *subjects.begin()));
   }
 
   bool accepts(const StatedWaiver& waiver, Finding& finding) {
@@ -159,7 +163,8 @@ class Waiving {
       said(finding);
       const std::string offer = outward(finding, dimension);
       diagnostics_.report(diagnostics::WaiverMargin, waiver.check_place, waiver.check)
-          .fix({waiver.check_place.file, waiver.check_place.end, waiver.check_place.end}, " to " + offer, FixKind::Guess,
+          .fix({waiver.check_place.file, waiver.check_place.end, waiver.check_place.end}, " to " + offer,
+               FixKind::Guess,
                fmt::format("it goes to {} here: to accept that much, write `{} to {}`",
                            show(finding.value, dimension, 5), waiver.check, offer));
       return false;
@@ -176,8 +181,9 @@ class Waiving {
     const bool below = finding.value < finding.limit;
     const double beyond = below ? *waiver.accepted - finding.value : finding.value - *waiver.accepted;
     if (beyond <= 1e-9 * std::max(1.0, std::abs(finding.value))) return true;
-    note(finding, fmt::format("the waiver accepts {} than {}, and it goes to {}", below ? "no less" : "no more",
-                              show(*waiver.accepted, dimension, 5), show(finding.value, dimension, 5)));
+    note(finding,
+         fmt::format("the waiver accepts {} than {}, and it goes to {}", below ? "no less" : "no more",
+                     show(*waiver.accepted, dimension, 5), show(finding.value, dimension, 5)));
     return false;
   }
 
@@ -187,10 +193,12 @@ class Waiving {
     const auto rounded_out = [below](double value) {
       return (below ? std::floor(value * 100) : std::ceil(value * 100)) / 100;
     };
-    if (dimension == dimensions::temperature) return fmt::format("{:g} degC", rounded_out(finding.value - 273.15));
+    if (dimension == dimensions::temperature)
+      return fmt::format("{:g} degC", rounded_out(finding.value - 273.15));
     if (dimension == dimensions::power) return fmt::format("{:g} W", rounded_out(finding.value));
     if (dimension == dimensions::duration) return fmt::format("{:g} s", rounded_out(finding.value));
-    if (dimension == dimensions::angle) return fmt::format("{:g} deg", rounded_out(finding.value * 57.29577951308232));
+    if (dimension == dimensions::angle)
+      return fmt::format("{:g} deg", rounded_out(finding.value * 57.29577951308232));
     return fmt::format("{:g}", below ? std::floor(finding.value) : std::ceil(finding.value));
   }
 
@@ -253,7 +261,8 @@ void apply_waivers(Compiled& compiled, const LeapSecondTable& leap_seconds, Diag
 
 const StatedRule* stated_rule(const Compiled& compiled, const Finding& finding) {
   const auto index = static_cast<std::size_t>(&finding - compiled.results.findings.data());
-  if (index < compiled.first_rule || index - compiled.first_rule >= compiled.load.stated.size()) return nullptr;
+  if (index < compiled.first_rule || index - compiled.first_rule >= compiled.load.stated.size())
+    return nullptr;
   return &compiled.load.stated[index - compiled.first_rule];
 }
 

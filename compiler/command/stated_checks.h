@@ -1,4 +1,5 @@
-// What the load says about itself, held against the predictions: its rules, and the waivers that accept a failure.
+// What the load says about itself, held against the predictions: its rules, and the waivers that accept a
+// failure.
 
 #pragma once
 

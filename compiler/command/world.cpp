@@ -101,7 +101,8 @@ std::expected<std::string, std::string> World::read(const std::string& path) con
   return text;
 }
 
-std::expected<void, World::WriteProblem> World::write_folder(const std::string& folder, const Files& files) const {
+std::expected<void, World::WriteProblem> World::write_folder(const std::string& folder,
+                                                             const Files& files) const {
   const auto unwritable = [](std::string sentence) {
     return std::unexpected(WriteProblem{WriteError::Unwritable, std::move(sentence)});
   };
@@ -111,7 +112,8 @@ std::expected<void, World::WriteProblem> World::write_folder(const std::string& 
   if (!place.has_filename()) place = place.parent_path();
   const fs::file_status status = fs::symlink_status(place, error);
   if (fs::exists(status)) {
-    const bool replaceable = fs::is_directory(status) && (fs::is_empty(place, error) || fs::exists(place / "plan.json", error));
+    const bool replaceable =
+        fs::is_directory(status) && (fs::is_empty(place, error) || fs::exists(place / "plan.json", error));
     if (!replaceable) return std::unexpected(WriteProblem{WriteError::Occupied, {}});
   }
   fs::create_directories(place.parent_path(), error);
@@ -129,7 +131,8 @@ std::expected<void, World::WriteProblem> World::write_folder(const std::string& 
   return {};
 }
 
-std::expected<void, World::WriteProblem> World::write_file(const std::string& path, std::string_view text) const {
+std::expected<void, World::WriteProblem> World::write_file(const std::string& path,
+                                                           std::string_view text) const {
   const fs::path made = path + ".cairn-" + std::to_string(::getpid());
   auto done = write_all(made, text);
   std::error_code error;
@@ -144,7 +147,9 @@ std::expected<void, World::WriteProblem> World::write_file(const std::string& pa
   return {};
 }
 
-void World::print(std::string_view text) const { static_cast<void>(std::fwrite(text.data(), 1, text.size(), stdout)); }
+void World::print(std::string_view text) const {
+  static_cast<void>(std::fwrite(text.data(), 1, text.size(), stdout));
+}
 
 void World::print_error(std::string_view text) const {
   static_cast<void>(std::fwrite(text.data(), 1, text.size(), stderr));

@@ -24,18 +24,20 @@ class World {
   // The error is one sentence without the path. "-" is standard input. Files above 256 MiB are refused.
   [[nodiscard]] std::expected<std::string, std::string> read(const std::string& path) const;
 
-  // Writes a folder of files (paths inside it, '/' between parts) so that it appears whole or not at all: into a
-  // new folder beside it, which then takes its place. A folder that is there is replaced only when it is empty or
-  // holds a plan ("plan.json").
+  // Writes a folder of files (paths inside it, '/' between parts) so that it appears whole or not at all:
+  // into a new folder beside it, which then takes its place. A folder that is there is replaced only when it
+  // is empty or holds a plan ("plan.json").
   enum class WriteError : std::uint8_t { Unwritable, Occupied };
   struct WriteProblem {
     WriteError error = WriteError::Unwritable;
     std::string sentence;
   };
   using Files = std::vector<std::pair<std::string, std::string>>;
-  [[nodiscard]] std::expected<void, WriteProblem> write_folder(const std::string& folder, const Files& files) const;
+  [[nodiscard]] std::expected<void, WriteProblem> write_folder(const std::string& folder,
+                                                               const Files& files) const;
   // One file, whole or not at all.
-  [[nodiscard]] std::expected<void, WriteProblem> write_file(const std::string& path, std::string_view text) const;
+  [[nodiscard]] std::expected<void, WriteProblem> write_file(const std::string& path,
+                                                             std::string_view text) const;
 
   void print(std::string_view text) const;        // standard output
   void print_error(std::string_view text) const;  // standard error

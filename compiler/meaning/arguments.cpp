@@ -392,15 +392,15 @@ std::optional<TimedCommand> command_of(Evaluator& evaluator, std::uint32_t tree,
   return command;
 }
 
-std::optional<std::pair<std::uint32_t, ArgumentValue>> argument_value(Evaluator& evaluator, std::uint32_t tree,
-                                                                      const CommandDefinition& definition,
-                                                                      const std::string& command,
-                                                                      const Argument& argument, Scope& scope) {
+std::optional<std::pair<std::uint32_t, ArgumentValue>> argument_value(
+    Evaluator& evaluator, std::uint32_t tree, const CommandDefinition& definition, const std::string& command,
+    const Argument& argument, Scope& scope) {
   std::vector<std::string> known;
   for (std::uint32_t i = 0; i < definition.arguments.size(); ++i) {
     known.push_back(definition.arguments[i].name);
     if (known.back() != argument.name.text) continue;
-    const auto value = ArgumentReader(evaluator, tree, scope, command).read(definition.arguments[i], argument);
+    const auto value =
+        ArgumentReader(evaluator, tree, scope, command).read(definition.arguments[i], argument);
     if (!value) return std::nullopt;
     return std::pair(i, *value);
   }

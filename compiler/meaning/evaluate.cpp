@@ -55,7 +55,8 @@ std::string kind_hint(ValueKind kind, const Value& found) {
     case ValueKind::Count:
       return "give a whole number without a unit, such as `3`";
     case ValueKind::Boolean:
-      return "something true or false is a comparison such as `depth > 1 m` or `store is first`, or a constant that "
+      return "something true or false is a comparison such as `depth > 1 m` or `store is first`, or a "
+             "constant that "
              "holds one";
     default:
       return "write it as in docs/language.md, under Values";

@@ -1,7 +1,7 @@
 // From trees to a checked load: names, types, dimensions, constants.
 //
-// Takes the load file's tree and those of all files it uses (already gathered, see `gather`), and the station.
-// Error values are silent: what is built on a reported mistake reports nothing more.
+// Takes the load file's tree and those of all files it uses (already gathered, see `gather`), and the
+// station. Error values are silent: what is built on a reported mistake reports nothing more.
 
 #pragma once
 
@@ -26,7 +26,8 @@ struct GatherResult {
 GatherResult gather(SourceFiles& files, FileId load, const ReadText& read, const ParseLimits& limits,
                     Diagnostics& diagnostics);
 
-// The station a load is for: the word after `for` in its first load item; nullopt (reported) if there is none.
+// The station a load is for: the word after `for` in its first load item; nullopt (reported) if there is
+// none.
 std::optional<Word> station_of(const Tree& tree, Diagnostics& diagnostics);
 
 }  // namespace cairn

@@ -157,7 +157,7 @@ class Evaluator {
   MarkSolver solver_;
   std::deque<Scope> scopes_;
   Scope* globals_;
-  std::vector<const Binding*> running_;  // each hangs on the next
+  std::vector<const Binding*> running_;               // each hangs on the next
   std::map<std::string, Span, std::less<>> unknown_;  // names that were reported, and where first
   int depth_ = 0;
 };
@@ -171,7 +171,8 @@ CommandId named_command(const Program& program, const PathName& path, Diagnostic
 UnitId named_unit(const Program& program, const Word& word, Diagnostics& diagnostics);
 
 // One argument of a command by itself: which it is, and its value; nullopt when something was reported.
-std::optional<std::pair<std::uint32_t, ArgumentValue>> argument_value(Evaluator& evaluator, std::uint32_t tree,
+std::optional<std::pair<std::uint32_t, ArgumentValue>> argument_value(Evaluator& evaluator,
+                                                                      std::uint32_t tree,
                                                                       const CommandDefinition& definition,
                                                                       const std::string& command,
                                                                       const Argument& argument, Scope& scope);

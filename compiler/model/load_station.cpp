@@ -15,9 +15,10 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   loaded.files = std::move(tree->files);
   const YamlNode& root = tree->root;
   Reader reader(loaded, files, leap_seconds, diagnostics);
-  const Fields fields(reader, root, "the station file",
-                      {"cairn-station", "include", "name", "title", "address", "site", "clock", "units",
-                       "exclusions", "events", "inhibits", "last_resort", "power", "thermal", "table", "link", "windows"});
+  const Fields fields(
+      reader, root, "the station file",
+      {"cairn-station", "include", "name", "title", "address", "site", "clock", "units", "exclusions",
+       "events", "inhibits", "last_resort", "power", "thermal", "table", "link", "windows"});
   fields.need("cairn-station");
   if (const YamlNode* name = fields.need("name"); name != nullptr && reader.is_text(*name, "`name`")) {
     if (reader.check_name(name->text, reader.inside(*name))) loaded.station.name = name->text;

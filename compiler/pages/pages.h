@@ -9,7 +9,8 @@
 
 namespace cairn {
 
-// `plan_json` is what assemble_plan gives. Any text is safe to give: what is no plan makes a page that says so.
+// `plan_json` is what assemble_plan gives. Any text is safe to give: what is no plan makes a page that says
+// so.
 std::string render_page(std::string_view plan_json);
 
 // The page of a difference; each text is JSON. It holds both plans, whose courses it draws over one another.

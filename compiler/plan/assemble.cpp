@@ -216,7 +216,7 @@ class Assembly {
                        {"frame", staged.frame ? Json(static_cast<int>(*staged.frame)) : Json()},
                        {"entry_bytes", staged.entry_bytes},
                        {"expects", expects(i)},
-          {"packet", to_hex(staged.packet)}});
+                       {"packet", to_hex(staged.packet)}});
     }
     return rows;
   }
@@ -311,16 +311,17 @@ class Assembly {
       const StatedWaiver& waiver = load_.waivers[i];
       const bool applies = std::any_of(input_.results->findings.begin(), input_.results->findings.end(),
                                        [i](const Finding& finding) { return finding.waiver == i + 1; });
-      rows.push_back(Json::Object{{"check", waiver.check},
-                                  {"subject", waiver.subject},
-                                  {"accepts", waiver.accepted ? Json(show(*waiver.accepted, waiver.dimension)) : Json()},
-                                  {"from", utc(waiver.from)},
-                                  {"to", utc(waiver.to)},
-                                  {"until", utc(waiver.until)},
-                                  {"because", waiver.because},
-                                  {"reference", waiver.reference},
-                                  {"applies", applies},
-                                  {"source", place(waiver.source)}});
+      rows.push_back(
+          Json::Object{{"check", waiver.check},
+                       {"subject", waiver.subject},
+                       {"accepts", waiver.accepted ? Json(show(*waiver.accepted, waiver.dimension)) : Json()},
+                       {"from", utc(waiver.from)},
+                       {"to", utc(waiver.to)},
+                       {"until", utc(waiver.until)},
+                       {"because", waiver.because},
+                       {"reference", waiver.reference},
+                       {"applies", applies},
+                       {"source", place(waiver.source)}});
     }
     return rows;
   }
@@ -519,7 +520,8 @@ class Assembly {
     }
     Json::Array unsure;
     for (std::size_t i = 0; i < end.heaters_unsure.size(); ++i) {
-      if (end.heaters_unsure[i]) unsure.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
+      if (end.heaters_unsure[i])
+        unsure.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
     }
     Json::Array heaters;
     for (std::size_t i = 0; i < end.heaters_on.size(); ++i) {
@@ -557,7 +559,8 @@ const std::vector<std::string>& cautions() {
       "Hazardous and irreversible commands need the operating authority's own procedures and licensed staff.",
       "Limits come from the owner of the hardware; Cairn only holds the load against them.",
       // One string in brackets: a comma missing by mistake would look the same otherwise.
-      ("Hot isotope sources (the capsule's surface may be about 1,000 degrees), pyrotechnics and transmitters "
+      ("Hot isotope sources (the capsule's surface may be about 1,000 degrees), pyrotechnics and "
+       "transmitters "
        "can hurt people near them: nobody commands those while people are at the station without that "
        "authority's clearance."),
       "Radio transmission follows the local licence."};

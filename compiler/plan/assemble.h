@@ -1,8 +1,9 @@
 // From everything that was computed to the plan: one canonical JSON text.
 //
 // Views (text list, page, bytes files) are made from it or named in it with their digests. Same inputs, same
-// bytes; times are UTC text, offsets are seconds since the load's begin, physical numbers are rounded (power to
-// 1 mW, temperatures to 1 mK, offsets to 1 ms, margins to six digits) so that no last bit of a library shows.
+// bytes; times are UTC text, offsets are seconds since the load's begin, physical numbers are rounded (power
+// to 1 mW, temperatures to 1 mK, offsets to 1 ms, margins to six digits) so that no last bit of a library
+// shows.
 
 #pragma once
 
@@ -39,13 +40,13 @@ std::string assemble_plan(const PlanInput& input);
 std::string batch_file(const Station& station, const Staging& staging, std::size_t batch);
 inline constexpr std::string_view backout_file = "uplink/backout.bin";
 
-// "west-dish 2": the antenna and the window's number among that antenna's windows that meet the span; a window
-// outside the span goes by its opening, "west-dish 2031-05-01T04:00Z".
+// "west-dish 2": the antenna and the window's number among that antenna's windows that meet the span; a
+// window outside the span goes by its opening, "west-dish 2031-05-01T04:00Z".
 std::string window_name(const Station& station, WindowId window, Instant begin, Instant end,
                         const LeapSecondTable& leap_seconds);
 
-// Reads the staged bytes back with the independent decoder and compares them with the list. Each difference is
-// one sentence; a plan with differences must not leave the tool.
+// Reads the staged bytes back with the independent decoder and compares them with the list. Each difference
+// is one sentence; a plan with differences must not leave the tool.
 std::vector<std::string> translation_check(const Station& station, const std::vector<TimedCommand>& commands,
                                            const Staging& staging, const LeapSecondTable& leap_seconds,
                                            const std::vector<CarriedEntry>& carried = {});

@@ -5,8 +5,8 @@
 #include <array>
 #include <charconv>
 #include <cmath>
-#include <cstdlib>
 #include <cstdio>
+#include <cstdlib>
 
 namespace cairn {
 
@@ -60,7 +60,9 @@ void write_text(std::string_view text, std::string& out) {
 
 }  // namespace
 
-bool Utf16Order::operator()(std::string_view a, std::string_view b) const { return to_utf16(a) < to_utf16(b); }
+bool Utf16Order::operator()(std::string_view a, std::string_view b) const {
+  return to_utf16(a) < to_utf16(b);
+}
 
 std::string ecmascript_number(double value) {
   if (!std::isfinite(value)) return "null";
@@ -68,7 +70,8 @@ std::string ecmascript_number(double value) {
   // Shortest digits that read back as the same number, then laid out by ECMA-262 Number::toString.
   std::array<char, 40> text{};
   const auto end =
-      std::to_chars(text.data(), text.data() + text.size(), std::abs(value), std::chars_format::scientific).ptr;
+      std::to_chars(text.data(), text.data() + text.size(), std::abs(value), std::chars_format::scientific)
+          .ptr;
   const std::string_view scientific(text.data(), static_cast<std::size_t>(end - text.data()));
   const std::size_t e = scientific.find('e');
   std::string digits;
@@ -147,8 +150,9 @@ double significant(double value, int digits) {
   if (value == 0 || !std::isfinite(value)) return value;
   // Through decimal text, which is correctly rounded at any size.
   std::array<char, 48> text{};
-  const auto end = std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::scientific,
-                                 digits - 1).ptr;
+  const auto end =
+      std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::scientific, digits - 1)
+          .ptr;
   double result = value;
   std::from_chars(text.data(), end, result);
   return result;

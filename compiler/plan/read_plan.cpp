@@ -371,7 +371,8 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
     std::vector<double> values;
     bounds.each([&](const Member& kelvin) { values.push_back(kelvin.number()); });
     const double nominal = result.start.temperatures[node.value];
-    if (values.size() != 2 || !(values[0] > 0 && values[0] <= nominal && nominal <= values[1] && values[1] <= 1e4)) {
+    if (values.size() != 2 ||
+        !(values[0] > 0 && values[0] <= nominal && nominal <= values[1] && values[1] <= 1e4)) {
       bounds.wrong("expected two temperatures in kelvin, the nominal one between them");
     }
     result.start.lowest_temperatures[node.value] = values[0];
@@ -415,7 +416,8 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   return result;
 }
 
-PlanEntries read_all_entries(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
+PlanEntries read_all_entries(std::string_view text, const Station& station,
+                             const LeapSecondTable& leap_seconds) {
   const json parsed = parse(text);
   const Member plan(parsed, "");
   check_format(plan);

@@ -136,8 +136,8 @@ std::string verdict_table(const PlanDocument& plan, bool colour) {
     if (!check.detail.empty()) subject += " (" + check.detail + ")";
     if (check.waived) subject += " (accepted by a waiver)";
     rows.push_back({check.verdict, check.code, subject, number_with_unit(check.margin, check.unit, true),
-                    number_with_unit(check.guaranteed_margin, check.unit, true),
-                    reading(check.value, check), check.margin ? reading(check.limit, check) : "",
+                    number_with_unit(check.guaranteed_margin, check.unit, true), reading(check.value, check),
+                    check.margin ? reading(check.limit, check) : "",
                     check.margin || check.verdict != "holds" ? whole_seconds(check.time) : ""});
   }
   std::string table = columns(rows, "...rrrr");

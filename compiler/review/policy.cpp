@@ -18,7 +18,8 @@ namespace {
 
 class PolicyReader {
  public:
-  PolicyReader(std::string path, Diagnostics& diagnostics) : path_(std::move(path)), diagnostics_(diagnostics) {}
+  PolicyReader(std::string path, Diagnostics& diagnostics)
+      : path_(std::move(path)), diagnostics_(diagnostics) {}
 
   std::optional<Policy> whole(const YamlNode& node) {
     Policy policy;

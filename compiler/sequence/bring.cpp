@@ -84,8 +84,8 @@ class Planner {
   BringPlan run(const StateTracker& tracker, Instant now) {
     BringPlan plan;
     Standing standing = tracker.standing(part_, now);
-    // Wait until a move under way has surely arrived. The clock's own deviation is common to both commands, and the
-    // half tick that each may be off is left out here as it is between the commands of a chain.
+    // Wait until a move under way has surely arrived. The clock's own deviation is common to both commands,
+    // and the half tick that each may be off is left out here as it is between the commands of a chain.
     const Instant arrival = standing.until_latest - tick_uncertainty(station_->clock);
     const Instant begin = std::max(now, ceil_to_tick(arrival, station_->clock.tick));
     if (standing.moving_to.is_valid()) standing.state = standing.moving_to;
@@ -99,7 +99,8 @@ class Planner {
       }
       Label label = std::move(*best);
       open_.erase(best);
-      if (std::find(plan.reachable.begin(), plan.reachable.end(), label.state) != plan.reachable.end()) continue;
+      if (std::find(plan.reachable.begin(), plan.reachable.end(), label.state) != plan.reachable.end())
+        continue;
       plan.reachable.push_back(label.state);
       if (label.state == goal_) {
         plan.found = true;
@@ -132,8 +133,12 @@ class Planner {
     const Move& move = definition.moves[index];
     Arguments arguments = arguments_for(definition, move);
     if (!arguments.missing.empty()) {
-      plan.blocked.push_back({id, label.state, "its argument `" + arguments.missing + "` has no default",
-                              definition.origin, {}, {}});
+      plan.blocked.push_back({id,
+                              label.state,
+                              "its argument `" + arguments.missing + "` has no default",
+                              definition.origin,
+                              {},
+                              {}});
       return;
     }
     TimedCommand command{label.time, id, std::move(arguments.values)};
@@ -164,12 +169,17 @@ class Planner {
   std::string reason(const CommandDefinition& definition, const Conflict& conflict) {
     switch (conflict.kind) {
       case ConflictKind::NeedNotMet:
-        return "it needs `" + definition.needs[conflict.need].text + "`, but `" + full_name(*station_, conflict.part) +
-               "` is " + (conflict.found.is_valid() ? "`" + station_->states[conflict.found].name + "`" : "not known");
-      case ConflictKind::NoSuchMove: return "`" + full_name(*station_, conflict.part) + "` has no move for it";
-      case ConflictKind::StateUnknown: return "the state of `" + full_name(*station_, conflict.part) + "` is not known";
-      case ConflictKind::PartMoving: return "`" + full_name(*station_, conflict.part) + "` is still moving";
-      case ConflictKind::OnceSpent: return "it works once only and is spent";
+        return "it needs `" + definition.needs[conflict.need].text + "`, but `" +
+               full_name(*station_, conflict.part) + "` is " +
+               (conflict.found.is_valid() ? "`" + station_->states[conflict.found].name + "`" : "not known");
+      case ConflictKind::NoSuchMove:
+        return "`" + full_name(*station_, conflict.part) + "` has no move for it";
+      case ConflictKind::StateUnknown:
+        return "the state of `" + full_name(*station_, conflict.part) + "` is not known";
+      case ConflictKind::PartMoving:
+        return "`" + full_name(*station_, conflict.part) + "` is still moving";
+      case ConflictKind::OnceSpent:
+        return "it works once only and is spent";
     }
     return {};
   }
@@ -181,8 +191,8 @@ class Planner {
 };
 
 // With `left` brings before it. Appends them to `first`; false when that is not enough.
-bool bring_with(const Station& station, StateTracker& tracker, PartId part, StateId goal, Instant& now, int left,
-                std::vector<BringFirst>& first) {
+bool bring_with(const Station& station, StateTracker& tracker, PartId part, StateId goal, Instant& now,
+                int left, std::vector<BringFirst>& first) {
   BringPlan plan = Planner(station, part, goal).run(tracker, now);
   if (plan.found) {
     for (const BringStep& step : plan.steps) tracker.apply(TimedCommandId{}, step.command);
@@ -212,8 +222,8 @@ bool bring_with(const Station& station, StateTracker& tracker, PartId part, Stat
 
 }  // namespace
 
-std::vector<BringFirst> brings_before(const Station& station, const StateTracker& tracker, PartId part, StateId goal,
-                                      Instant now) {
+std::vector<BringFirst> brings_before(const Station& station, const StateTracker& tracker, PartId part,
+                                      StateId goal, Instant now) {
   constexpr int most = 3;
   for (int count = 1; count <= most; ++count) {
     StateTracker trial = tracker;
@@ -224,7 +234,8 @@ std::vector<BringFirst> brings_before(const Station& station, const StateTracker
   return {};
 }
 
-BringPlan plan_bring(const Station& station, const StateTracker& tracker, PartId part, StateId goal, Instant now) {
+BringPlan plan_bring(const Station& station, const StateTracker& tracker, PartId part, StateId goal,
+                     Instant now) {
   return Planner(station, part, goal).run(tracker, now);
 }
 

@@ -29,26 +29,27 @@ struct BlockedStep {
   StateId from;
   std::string why;  // "needs `relay is low`"
   Origin origin = no_origin;
-  PartId needs;                // valid: it would do if this part
-  std::vector<StateId> in;     // were in one of these
+  PartId needs;             // valid: it would do if this part
+  std::vector<StateId> in;  // were in one of these
 };
 
 struct BringPlan {
   bool found = false;
   bool start_known = true;
-  StateId start;               // invalid: not known
-  Instant ends;                // when the last move has ended
+  StateId start;                 // invalid: not known
+  Instant ends;                  // when the last move has ended
   std::vector<BringStep> steps;  // empty when found: already there
   std::vector<StateId> reachable;
   std::vector<BlockedStep> blocked;
 };
 
-BringPlan plan_bring(const Station& station, const StateTracker& tracker, PartId part, StateId goal, Instant now);
+BringPlan plan_bring(const Station& station, const StateTracker& tracker, PartId part, StateId goal,
+                     Instant now);
 
-// The `bring`s that would make this one possible if they came before it: the fewest, at most three, each possible
-// itself. Empty when none are found.
-std::vector<BringFirst> brings_before(const Station& station, const StateTracker& tracker, PartId part, StateId goal,
-                                      Instant now);
+// The `bring`s that would make this one possible if they came before it: the fewest, at most three, each
+// possible itself. Empty when none are found.
+std::vector<BringFirst> brings_before(const Station& station, const StateTracker& tracker, PartId part,
+                                      StateId goal, Instant now);
 
 // The next tick at or after an instant, and the nearest one.
 Instant ceil_to_tick(Instant time, Duration tick);

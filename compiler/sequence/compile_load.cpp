@@ -98,14 +98,15 @@ std::optional<SequencedLoad> expand(const Program& program, const StartState& st
   return std::nullopt;
 }
 
-constexpr std::array<std::string_view, 3> following_states{"sequence/bring-no-path", "sequence/bring-from-unknown",
-                                                           "sequence/expect-alone"};
+constexpr std::array<std::string_view, 3> following_states{
+    "sequence/bring-no-path", "sequence/bring-from-unknown", "sequence/expect-alone"};
 constexpr std::array<std::string_view, 11> missing_names{
-    "meaning/unknown-name",  "meaning/unknown-routine", "meaning/no-load",        "meaning/extra-load",
-    "sequence/unknown-block", "waiver/unknown-check",   "sequence/backwards",     "sequence/spacing",
-    "sequence/outside-span", "sequence/no-time",        "sequence/too-many-commands"};
+    "meaning/unknown-name",   "meaning/unknown-routine", "meaning/no-load",           "meaning/extra-load",
+    "sequence/unknown-block", "waiver/unknown-check",    "sequence/backwards",        "sequence/spacing",
+    "sequence/outside-span",  "sequence/no-time",        "sequence/too-many-commands"};
 
-// A mistake of meaning on the line of one of syntax, or on the line before it, comes of it; and so do others of its code.
+// A mistake of meaning on the line of one of syntax, or on the line before it, comes of it; and so do others
+// of its code.
 void drop_beside(Diagnostics& found, const Diagnostics& before, const SourceFiles& files) {
   const auto line_of = [&](Span span) { return files.position(span.file, span.begin).line; };
   std::vector<std::string_view> codes;

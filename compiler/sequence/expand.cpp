@@ -90,7 +90,8 @@ void Expander::start_roots(StatementId first, Scope& scope, const SettingRef& se
         if (!block.is_valid()) break;
         Scope& inner = evaluator_.new_scope(&scope);
         evaluator_.declare(0, tree(0).statements[block].first_child, inner);
-        start_roots(tree(0).statements[block].first_child, inner, inside(setting, 0, tree(0).statements[block]));
+        start_roots(tree(0).statements[block].first_child, inner,
+                    inside(setting, 0, tree(0).statements[block]));
         break;
       }
       case StatementKind::At:
@@ -378,7 +379,8 @@ void Expander::report_no_path(const Statement& what, PartId part, StateId goal, 
     const bool own_line = begin == 0 || text[begin - 1] == '\n';
     const std::string gap = own_line ? "\n" + std::string(what.span.begin - begin, ' ') : " ";
     for (const BringFirst& one : before) {
-      const std::string line = "bring " + full_name(station(), one.part) + " to " + station().states[one.state].name;
+      const std::string line =
+          "bring " + full_name(station(), one.part) + " to " + station().states[one.state].name;
       lines += line + gap;
       words += (words.empty() ? "`" : " and `") + line + "`";
     }

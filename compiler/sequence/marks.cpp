@@ -37,9 +37,10 @@ std::optional<std::int64_t> MarkFinder::occurrence(const Binding& mark, Evaluato
   return std::nullopt;
 }
 
-// The one of these times, rising, that the mark asks for: the nth, the first after or the last before an instant.
-MarkFinder::TimeChoice MarkFinder::choose(const Binding& mark, const std::vector<Instant>& times, std::int64_t number,
-                                          Evaluator& evaluator) const {
+// The one of these times, rising, that the mark asks for: the nth, the first after or the last before an
+// instant.
+MarkFinder::TimeChoice MarkFinder::choose(const Binding& mark, const std::vector<Instant>& times,
+                                          std::int64_t number, Evaluator& evaluator) const {
   const MarkSource& source = *mark.mark;
   TimeChoice result;
   if (!source.beyond.is_valid()) {
@@ -114,9 +115,9 @@ Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
   const auto choice = choose(mark, times, *number, evaluator);
   if (choice.value.kind != ValueKind::Error || choice.said) return choice.value;
   const Range range = range_of(*sky_, quantity, begin_, end_);
-  auto builder = evaluator.diagnostics().report(
-      diagnostics::MarkNoSolution, mark.name.span, name, source.rises ? "rises above" : "falls below",
-      show(value.number, dimensions::angle), choice.words);
+  auto builder = evaluator.diagnostics().report(diagnostics::MarkNoSolution, mark.name.span, name,
+                                                source.rises ? "rises above" : "falls below",
+                                                show(value.number, dimensions::angle), choice.words);
   builder.hint("over the span it goes from " + show(range.low, dimensions::angle) + " to " +
                show(range.high, dimensions::angle) +
                (times.empty() ? "" : ", and crosses so " + times_in_words(times, evaluator)));
@@ -146,11 +147,12 @@ Value MarkFinder::window(const Binding& mark, Evaluator& evaluator) {
   const auto choice = choose(mark, times, *number, evaluator);
   if (choice.value.kind != ValueKind::Error || choice.said) return choice.value;
   const std::size_t seen = times.size();
-  auto builder = source.beyond.is_valid()
-                     ? evaluator.diagnostics().report(diagnostics::MarkNoSolution, mark.name.span, "window " + name,
-                                                      source.opens ? "opens" : "closes", "", choice.words.substr(1))
-                     : evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number,
-                                                      seen);
+  auto builder =
+      source.beyond.is_valid()
+          ? evaluator.diagnostics().report(diagnostics::MarkNoSolution, mark.name.span, "window " + name,
+                                           source.opens ? "opens" : "closes", "", choice.words.substr(1))
+          : evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number,
+                                           seen);
   const Span place = program_->station->place(station.antennas[antenna].origin);
   if (place.is_valid()) builder.context(place, "its windows are listed here");
   builder.hint(windows_in_words(antenna, evaluator));

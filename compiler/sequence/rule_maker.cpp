@@ -10,12 +10,14 @@ namespace cairn {
 namespace {
 
 constexpr std::string_view form_at_instant =
-    "inside a block that sets a time, `require` asks for that time only; a form such as `only after` or `no more "
+    "inside a block that sets a time, `require` asks for that time only; a form such as `only after` or `no "
+    "more "
     "than` speaks of the whole load: write it outside the blocks, or as a `rule`";
 
 }  // namespace
 
-std::optional<Duration> RuleMaker::duration(std::uint32_t tree, ExpressionId id, Scope& scope, const char* what) {
+std::optional<Duration> RuleMaker::duration(std::uint32_t tree, ExpressionId id, Scope& scope,
+                                            const char* what) {
   const Value value = evaluator_->evaluate_as(ValueKind::Duration, tree, id, scope, what);
   if (!value.is_usable()) return std::nullopt;
   if (value.duration >= Duration{0} && value.duration <= longest_duration) return value.duration;
@@ -29,19 +31,22 @@ bool RuleMaker::is_inside(std::uint32_t tree, ExpressionId id, Scope& scope, int
   if (!id.is_valid() || depth > 20) return false;
   const Expression& expression = at(tree, id);
   if (expression.kind != ExpressionKind::Name) {
-    return is_inside(tree, expression.left, scope, depth + 1) || is_inside(tree, expression.right, scope, depth + 1);
+    return is_inside(tree, expression.left, scope, depth + 1) ||
+           is_inside(tree, expression.right, scope, depth + 1);
   }
   const PathName& path = path_of(tree, expression);
   const Binding* binding = path.second.is_present() ? nullptr : evaluator_->find(path.first.text, scope);
   if (binding == nullptr) return false;
-  if (binding->mark == nullptr) return is_inside(binding->tree, binding->expression, *binding->scope, depth + 1);
+  if (binding->mark == nullptr)
+    return is_inside(binding->tree, binding->expression, *binding->scope, depth + 1);
   if (binding->mark->kind == MarkKind::Expression) {
     return is_inside(binding->tree, binding->mark->value, *binding->scope, depth + 1);
   }
   return binding->mark->kind == MarkKind::Block;
 }
 
-std::optional<EventTime> RuleMaker::time(std::uint32_t tree, ExpressionId id, Scope& scope, const char* what) {
+std::optional<EventTime> RuleMaker::time(std::uint32_t tree, ExpressionId id, Scope& scope,
+                                         const char* what) {
   const Value value = evaluator_->evaluate_as(ValueKind::Instant, tree, id, scope, what);
   if (!value.is_usable()) return std::nullopt;
   return is_inside(tree, id, scope, 0) ? inside(value.instant) : outside(station().clock, value.instant);
@@ -66,9 +71,12 @@ RuleNodeId RuleMaker::wrong(std::uint32_t tree, ExpressionId id, const char* exp
   const std::string text(evaluator_->program().files->text(place));
   diagnostics()
       .report(diagnostics::RuleOperand, place, text, expected)
-      .hint("conditions are states (`camera is off`), comparisons (`power.reserve >= 6 W`) and open windows (`window "
-            "west-dish`); what happens are commands (`command camera.expose`), marks, and `start of` or `end of` a "
-            "condition");
+      .hint(
+          "conditions are states (`camera is off`), comparisons (`power.reserve >= 6 W`) and open windows "
+          "(`window "
+          "west-dish`); what happens are commands (`command camera.expose`), marks, and `start of` or `end "
+          "of` a "
+          "condition");
   return {};
 }
 
@@ -80,7 +88,8 @@ RuleNodeId RuleMaker::sentence(std::uint32_t tree, const Sentence& sentence, Sco
 RuleNodeId RuleMaker::at_instant(std::uint32_t tree, const Sentence& sentence, Scope& scope, Instant time) {
   if (sentence.form != SentenceForm::Plain || sentence.from.is_valid()) {
     diagnostics()
-        .report(diagnostics::RuleForm, sentence.span, std::string(evaluator_->program().files->text(sentence.span)))
+        .report(diagnostics::RuleForm, sentence.span,
+                std::string(evaluator_->program().files->text(sentence.span)))
         .hint(std::string(form_at_instant));
     return {};
   }
@@ -100,7 +109,8 @@ RuleNodeId RuleMaker::at_instant(std::uint32_t tree, const Sentence& sentence, S
   return read_moves_by_role(*book_, whilst(*book_, moment, made));
 }
 
-RuleNodeId RuleMaker::met_within(std::uint32_t tree, ExpressionId id, Scope& scope, Instant time, Duration within) {
+RuleNodeId RuleMaker::met_within(std::uint32_t tree, ExpressionId id, Scope& scope, Instant time,
+                                 Duration within) {
   const RuleNodeId made = condition(tree, id, scope);
   if (!made.is_valid()) return made;
   const RuleNodeId moment = events(*book_, RuleMarks{{{time, time, time}}});
@@ -127,7 +137,8 @@ RuleNodeId RuleMaker::scoped(std::uint32_t tree, const Sentence& sentence, Scope
   return within.is_valid() ? whilst(*book_, within, subject) : subject;
 }
 
-RuleNodeId RuleMaker::at_most(std::uint32_t tree, const Sentence& sentence, Scope& scope, RuleNodeId subject) {
+RuleNodeId RuleMaker::at_most(std::uint32_t tree, const Sentence& sentence, Scope& scope,
+                              RuleNodeId subject) {
   Duration within = end_ - begin_;
   if (sentence.within.is_valid()) {
     const auto given = duration(tree, sentence.within, scope, "what follows `in any`");
@@ -168,12 +179,14 @@ RuleNodeId RuleMaker::apart(std::uint32_t tree, const Sentence& sentence, Scope&
   return over_span(*book_, RuleOperator::Apart, first, second, *by);
 }
 
-RuleNodeId RuleMaker::only(std::uint32_t tree, const Sentence& sentence, Scope& scope, RuleNodeId subject_node) {
+RuleNodeId RuleMaker::only(std::uint32_t tree, const Sentence& sentence, Scope& scope,
+                           RuleNodeId subject_node) {
   if (sentence.form == SentenceForm::OnlyBetween) {
     const RuleNodeId between = interval(tree, sentence.from, sentence.to, scope);
     return between.is_valid() ? over_span(*book_, RuleOperator::OnlyInside, subject_node, between) : between;
   }
-  const bool events_too = sentence.form == SentenceForm::OnlyAfter || sentence.form == SentenceForm::OnlyBefore;
+  const bool events_too =
+      sentence.form == SentenceForm::OnlyAfter || sentence.form == SentenceForm::OnlyBefore;
   const RuleNodeId other =
       events_too ? subject(tree, sentence.other, scope) : condition(tree, sentence.other, scope);
   if (!other.is_valid()) return other;
@@ -211,8 +224,8 @@ RuleNodeId RuleMaker::form(std::uint32_t tree, const Sentence& sentence, Scope& 
       if (is_event(subject_node)) return wrong(tree, sentence.condition, "a condition");
       const auto amount = duration(tree, sentence.amount, scope, "how long it lasts");
       const bool most = sentence.form == SentenceForm::LastsAtMost;
-      return amount ? over_span(*book_, most ? RuleOperator::LastsAtMost : RuleOperator::LastsAtLeast, subject_node,
-                                {}, *amount)
+      return amount ? over_span(*book_, most ? RuleOperator::LastsAtMost : RuleOperator::LastsAtLeast,
+                                subject_node, {}, *amount)
                     : RuleNodeId{};
     }
     case SentenceForm::Followed: {

@@ -1,7 +1,7 @@
 // From the sentences of rules to what constraints/rules computes with.
 //
-// A sentence asks for states, commands, windows, marks and predicted quantities; each becomes a node of the rule
-// book. Whatever cannot be asked is reported once, and gives no node.
+// A sentence asks for states, commands, windows, marks and predicted quantities; each becomes a node of the
+// rule book. Whatever cannot be asked is reported once, and gives no node.
 
 #pragma once
 
@@ -22,7 +22,8 @@ class RuleMaker {
   // The same at one instant only. Forms that speak of the whole span are reported.
   RuleNodeId at_instant(std::uint32_t tree, const Sentence& sentence, Scope& scope, Instant time);
   // That the condition is met at some time from `time` on, within a duration.
-  RuleNodeId met_within(std::uint32_t tree, ExpressionId condition, Scope& scope, Instant time, Duration within);
+  RuleNodeId met_within(std::uint32_t tree, ExpressionId condition, Scope& scope, Instant time,
+                        Duration within);
 
  private:
   RuleNodeId form(std::uint32_t tree, const Sentence& sentence, Scope& scope);
@@ -45,7 +46,8 @@ class RuleMaker {
   RuleNodeId interval(std::uint32_t tree, ExpressionId from, ExpressionId to, Scope& scope);
 
   std::optional<PartId> part_of(std::uint32_t tree, ExpressionId id, Scope& scope, bool report);
-  bool add_state(std::uint32_t tree, PartId part, ExpressionId word, std::vector<StateId>& states, bool& moving);
+  bool add_state(std::uint32_t tree, PartId part, ExpressionId word, std::vector<StateId>& states,
+                 bool& moving);
   std::optional<Duration> duration(std::uint32_t tree, ExpressionId id, Scope& scope, const char* what);
   std::optional<EventTime> time(std::uint32_t tree, ExpressionId id, Scope& scope, const char* what);
   // Whether an instant hangs on the load's own blocks, and so goes with the station's clock.

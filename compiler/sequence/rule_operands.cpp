@@ -38,8 +38,8 @@ std::string written(const PathName& path) {
 }
 
 bool is_comparison(ExpressionKind kind) {
-  return kind == ExpressionKind::Less || kind == ExpressionKind::LessOrEqual || kind == ExpressionKind::Greater ||
-         kind == ExpressionKind::GreaterOrEqual;
+  return kind == ExpressionKind::Less || kind == ExpressionKind::LessOrEqual ||
+         kind == ExpressionKind::Greater || kind == ExpressionKind::GreaterOrEqual;
 }
 
 // `kind` with its sides swapped.
@@ -67,7 +67,8 @@ std::optional<double> limit_in(Dimension dimension, const Value& value) {
     return value.duration.seconds();
   }
   if (value.kind != ValueKind::Quantity) return std::nullopt;
-  const bool reading = dimension == dimensions::temperature && value.dimension == dimensions::temperature_difference;
+  const bool reading =
+      dimension == dimensions::temperature && value.dimension == dimensions::temperature_difference;
   const bool plain = dimension == dimensions::count && value.dimension == dimensions::ratio;
   if (value.dimension != dimension && !reading && !plain) return std::nullopt;
   return value.number;
@@ -77,7 +78,8 @@ std::optional<double> limit_in(Dimension dimension, const Value& value) {
 
 bool RuleMaker::is_quantity(std::uint32_t tree, ExpressionId id, Scope& scope) {
   const Expression& expression = at(tree, id);
-  if (expression.kind == ExpressionKind::TimeSince || expression.kind == ExpressionKind::TimeUntil) return true;
+  if (expression.kind == ExpressionKind::TimeSince || expression.kind == ExpressionKind::TimeUntil)
+    return true;
   if (expression.kind != ExpressionKind::Name) return false;
   const PathName& path = path_of(tree, expression);
   if (!path.second.is_present()) return false;
@@ -94,8 +96,9 @@ RuleNodeId RuleMaker::quantity(const PathName& path, Dimension& dimension) {
     if (signal.node.is_valid()) return predicted(*book_, signal);
     std::vector<std::string> known;
     for (const ThermalNode& node : station().thermal.nodes) known.push_back(node.name);
-    suggest_word(diagnostics().report(diagnostics::UnknownNode, path.second.span, std::string(path.second.text)),
-                 path.second, known, "the station file has no thermal nodes");
+    suggest_word(
+        diagnostics().report(diagnostics::UnknownNode, path.second.span, std::string(path.second.text)),
+        path.second, known, "the station file has no thermal nodes");
     return {};
   }
   std::vector<std::string> known;
@@ -107,7 +110,8 @@ RuleNodeId RuleMaker::quantity(const PathName& path, Dimension& dimension) {
     return predicted(*book_, signal);
   }
   if (path.first.text == "node" && !path.third.is_present()) known = {name + ".temperature"};
-  suggest_word(diagnostics().report(diagnostics::UnknownQuantity, path.span, name), Word{name, path.span}, known, {});
+  suggest_word(diagnostics().report(diagnostics::UnknownQuantity, path.span, name), Word{name, path.span},
+               known, {});
   return {};
 }
 
@@ -130,7 +134,8 @@ RuleNodeId RuleMaker::compared(std::uint32_t tree, const Expression& expression,
         .report(diagnostics::RuleComparison, expression.span,
                 std::string(evaluator_->program().files->text(expression.span)))
         .hint(left ? "a rule holds one predicted quantity against a fixed value"
-                   : "one side must be a predicted quantity, such as `power.reserve` or `node.electronics.temperature`");
+                   : "one side must be a predicted quantity, such as `power.reserve` or "
+                     "`node.electronics.temperature`");
     return {};
   }
   Dimension dimension;
@@ -162,9 +167,10 @@ std::optional<PartId> RuleMaker::part_of(std::uint32_t tree, ExpressionId id, Sc
   std::vector<std::string> known;
   for (const PartId other : station().units[unit].parts) known.push_back(station().parts[other].name);
   const Word& word = path.second.is_present() ? path.second : path.first;
-  suggest_word(diagnostics().report(diagnostics::UnknownPart, word.span, station().units[unit].name,
-                                    path.second.is_present() ? std::string(path.second.text) : "(its own mode)"),
-               path.second, known, "it has no states");
+  suggest_word(
+      diagnostics().report(diagnostics::UnknownPart, word.span, station().units[unit].name,
+                           path.second.is_present() ? std::string(path.second.text) : "(its own mode)"),
+      path.second, known, "it has no states");
   return std::nullopt;
 }
 
@@ -184,8 +190,9 @@ bool RuleMaker::add_state(std::uint32_t tree, PartId part, ExpressionId id, std:
   std::vector<std::string> known;
   for (const StateId state : station().parts[part].states) known.push_back(station().states[state].name);
   known.emplace_back("moving");
-  suggest_word(diagnostics().report(diagnostics::BringUnknownState, expression.span, full_name(station(), part), name),
-               Word{name, expression.span}, known, {});
+  suggest_word(
+      diagnostics().report(diagnostics::BringUnknownState, expression.span, full_name(station(), part), name),
+      Word{name, expression.span}, known, {});
   return false;
 }
 
@@ -208,7 +215,8 @@ RuleNodeId RuleMaker::state(std::uint32_t tree, const Expression& expression, Sc
     const RuleNodeId on_its_way = spells(*book_, RuleMoving{*part});
     made = made.is_valid() ? either(*book_, made, on_its_way) : on_its_way;
   }
-  const bool negated = expression.kind == ExpressionKind::IsNot || expression.kind == ExpressionKind::NotAmong;
+  const bool negated =
+      expression.kind == ExpressionKind::IsNot || expression.kind == ExpressionKind::NotAmong;
   return negated ? negation(*book_, made) : made;
 }
 
@@ -220,7 +228,8 @@ RuleNodeId RuleMaker::command(std::uint32_t tree, const Expression& expression, 
   const CommandDefinition& definition = station().commands[id];
   for (ExpressionId given = expression.right; given.is_valid(); given = at(tree, given).right) {
     const Argument argument{path_of(tree, at(tree, given)).first, at(tree, given).left, at(tree, given).span};
-    const auto found = argument_value(*evaluator_, tree, definition, full_name(station(), id), argument, scope);
+    const auto found =
+        argument_value(*evaluator_, tree, definition, full_name(station(), id), argument, scope);
     if (!found) return {};
     wanted.when.push_back({found->first, found->second.number});
   }
@@ -234,19 +243,20 @@ RuleNodeId RuleMaker::window(std::uint32_t tree, const Expression& expression) {
   if (!wanted.antenna.is_valid()) {
     std::vector<std::string> known;
     for (const Antenna& antenna : station().antennas) known.push_back(antenna.name);
-    suggest_word(diagnostics().report(diagnostics::UnknownAntenna, word.span, std::string(word.text)), word, known,
-                 "the station file lists no `windows`");
+    suggest_word(diagnostics().report(diagnostics::UnknownAntenna, word.span, std::string(word.text)), word,
+                 known, "the station file lists no `windows`");
     return {};
   }
   if (expression.left.is_valid()) {
     const std::string digits(at(tree, expression.left).text);
-    const auto wanted_number = digits.size() < 10 && digits.find_first_not_of("0123456789") == std::string::npos
-                                   ? std::stoul(digits)
-                                   : 0UL;
+    const auto wanted_number =
+        digits.size() < 10 && digits.find_first_not_of("0123456789") == std::string::npos ? std::stoul(digits)
+                                                                                          : 0UL;
     std::size_t seen = 0;
     for (std::size_t i = 0; i < station().windows.size(); ++i) {
       const Window& candidate = station().windows[station().windows.id_at(i)];
-      if (candidate.antenna != wanted.antenna || candidate.closes < begin_ || candidate.opens > end_) continue;
+      if (candidate.antenna != wanted.antenna || candidate.closes < begin_ || candidate.opens > end_)
+        continue;
       if (++seen == wanted_number) wanted.window = station().windows.id_at(i);
     }
     if (!wanted.window.is_valid()) {
@@ -313,7 +323,8 @@ RuleNodeId RuleMaker::subject(std::uint32_t tree, ExpressionId id, Scope& scope)
     case ExpressionKind::EndOf: {
       const RuleNodeId inner = condition(tree, expression.left, scope);
       const bool begins = expression.kind == ExpressionKind::StartOf;
-      return inner.is_valid() ? edges(*book_, begins ? RuleOperator::Begins : RuleOperator::Ends, inner) : inner;
+      return inner.is_valid() ? edges(*book_, begins ? RuleOperator::Begins : RuleOperator::Ends, inner)
+                              : inner;
     }
     case ExpressionKind::TimeSince:
     case ExpressionKind::TimeUntil:

@@ -56,8 +56,8 @@ struct StatedRule {
 
 // A failing check that the load's author accepts, as far as it says.
 struct StatedWaiver {
-  std::string check;    // a code such as `power/reserve`, or the name of a rule
-  std::string subject;  // empty: whatever the check is about
+  std::string check;               // a code such as `power/reserve`, or the name of a rule
+  std::string subject;             // empty: whatever the check is about
   std::optional<double> accepted;  // SI: how far the value may go
   Dimension dimension;
   Instant from;
@@ -78,10 +78,10 @@ struct SequencedLoad {
   std::vector<Provenance> provenance;  // one per command
   std::vector<ResolvedMark> marks;     // rising by time, then name
   std::vector<NothingSent> nothing_sent;
-  std::vector<std::string> notes;      // of the load itself
-  RuleBook rules;                      // rules of all files, what is required, what is expected
-  std::vector<StatedRule> stated;      // one per rule of the book, in its order
-  std::vector<StatedWaiver> waivers;   // in source order
+  std::vector<std::string> notes;     // of the load itself
+  RuleBook rules;                     // rules of all files, what is required, what is expected
+  std::vector<StatedRule> stated;     // one per rule of the book, in its order
+  std::vector<StatedWaiver> waivers;  // in source order
 };
 
 // nullopt when an error was reported. `trees` as gathered, the load's first.

@@ -1,7 +1,7 @@
 // What a load says about itself: rules, what it requires, what people will see, what it accepts.
 //
-// Nothing here is decided yet; that needs the predictions. Each statement becomes one rule of the load's rule book,
-// or a waiver with its times.
+// Nothing here is decided yet; that needs the predictions. Each statement becomes one rule of the load's rule
+// book, or a waiver with its times.
 
 #include <algorithm>
 #include <array>
@@ -56,7 +56,8 @@ void Expander::state_rules() {
       stated.text = std::string(item.name.text);
       stated.why = unescape(item.text.text);
       stated.source = holds.span;
-      add_rule(maker.sentence(index, tree(index).sentences[holds.sentence], evaluator_.globals()), std::move(stated));
+      add_rule(maker.sentence(index, tree(index).sentences[holds.sentence], evaluator_.globals()),
+               std::move(stated));
     }
   }
 }
@@ -98,8 +99,10 @@ void Expander::expect(std::size_t cursor, const Statement& what) {
   const std::size_t command = cursors_[cursor].last_command;
   if (command == SIZE_MAX) {
     diagnostics_->report(diagnostics::ExpectAlone, what.span, "")
-        .hint("write it after the `send` or `bring` whose effect is expected, in the same block; `require` asks "
-              "without a command");
+        .hint(
+            "write it after the `send` or `bring` whose effect is expected, in the same block; `require` "
+            "asks "
+            "without a command");
     return;
   }
   RuleMaker maker(evaluator_, load_->rules, begin_, end_);
@@ -110,8 +113,9 @@ void Expander::expect(std::size_t cursor, const Statement& what) {
   stated.calls = frame.setting->calls;
   stated.command = command;
   stated.within = within.duration;
-  add_rule(maker.met_within(frame.tree, what.value, *frame.scope, load_->commands[command].time, within.duration),
-           std::move(stated));
+  add_rule(
+      maker.met_within(frame.tree, what.value, *frame.scope, load_->commands[command].time, within.duration),
+      std::move(stated));
 }
 
 bool Expander::is_check(const Waiver& waiver) const {
@@ -131,7 +135,8 @@ void Expander::waive(std::uint32_t index, const Statement& what, Scope& scope) {
   const Waiver& waiver = tree(index).waivers[what.waiver];
   StatedWaiver stated;
   stated.check = written(waiver);
-  stated.check_place = waiver.word.is_present() ? cover(waiver.area.span, waiver.word.span) : waiver.area.span;
+  stated.check_place =
+      waiver.word.is_present() ? cover(waiver.area.span, waiver.word.span) : waiver.area.span;
   stated.source = what.span;
   if (!is_check(waiver)) {
     std::vector<std::string> known = check_codes();
@@ -148,9 +153,12 @@ void Expander::waive(std::uint32_t index, const Statement& what, Scope& scope) {
     }
     return;
   }
-  const Value from = evaluator_.evaluate_as(ValueKind::Instant, index, waiver.from, scope, "what follows `from`");
-  const Value to = evaluator_.evaluate_as(ValueKind::Instant, index, waiver.to, scope, "the end of the interval");
-  const Value until = evaluator_.evaluate_as(ValueKind::Instant, index, waiver.until, scope, "what follows `until`");
+  const Value from =
+      evaluator_.evaluate_as(ValueKind::Instant, index, waiver.from, scope, "what follows `from`");
+  const Value to =
+      evaluator_.evaluate_as(ValueKind::Instant, index, waiver.to, scope, "the end of the interval");
+  const Value until =
+      evaluator_.evaluate_as(ValueKind::Instant, index, waiver.until, scope, "what follows `until`");
   for (const Value* value : {&from, &to, &until}) {
     if (value->kind == ValueKind::Pending) note_pending(what.keyword);
     if (!value->is_usable()) return;
@@ -158,16 +166,20 @@ void Expander::waive(std::uint32_t index, const Statement& what, Scope& scope) {
   const auto& expressions = tree(index).expressions;
   if (to.instant < from.instant) {
     diagnostics_
-        ->report(diagnostics::ReversedInterval, expressions[waiver.to].span, utc(to.instant), utc(from.instant))
+        ->report(diagnostics::ReversedInterval, expressions[waiver.to].span, utc(to.instant),
+                 utc(from.instant))
         .context(expressions[waiver.from].span, "it begins here")
         .hint("the earlier instant comes first: swap the two, or look at the marks they hang on");
     return;
   }
   if (until.instant < to.instant) {
     diagnostics_
-        ->report(diagnostics::WaiverExpired, expressions[waiver.until].span, utc(until.instant), utc(to.instant))
+        ->report(diagnostics::WaiverExpired, expressions[waiver.until].span, utc(until.instant),
+                 utc(to.instant))
         .context(expressions[waiver.to].span, "the interval ends here")
-        .hint("what was agreed for a shorter time must be agreed again: ask for a new date, or shorten the interval");
+        .hint(
+            "what was agreed for a shorter time must be agreed again: ask for a new date, or shorten the "
+            "interval");
     return;
   }
   if (waiver.margin.is_valid()) {

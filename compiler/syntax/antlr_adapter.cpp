@@ -57,24 +57,59 @@ class FirstMistake : public antlr4::DefaultErrorStrategy {
 
 void run_rule(CairnParser& parser, TokenKind first) {
   switch (first) {
-    case TokenKind::Use: parser.use(); break;
-    case TokenKind::Load: parser.loadHead(); break;
-    case TokenKind::Routine: parser.routineHead(); break;
-    case TokenKind::SpanWord: parser.spanLine(); break;
-    case TokenKind::At: parser.atHead(); break;
-    case TokenKind::After: parser.statement(); break;
-    case TokenKind::From: parser.everyHead(); break;
-    case TokenKind::Together: parser.togetherHead(); break;
-    case TokenKind::For: parser.eachHead(); break;
-    case TokenKind::Rule: parser.ruleHead(); break;
-    case TokenKind::Repeat: parser.repeatHead(); break;
-    case TokenKind::If: parser.ifHead(); break;
-    case TokenKind::Else: parser.elsePart(); break;
-    case TokenKind::Let: case TokenKind::Mark: case TokenKind::Note: case TokenKind::Send: case TokenKind::Bring:
-    case TokenKind::Do: case TokenKind::Require: case TokenKind::Expect: case TokenKind::Waive:
+    case TokenKind::Use:
+      parser.use();
+      break;
+    case TokenKind::Load:
+      parser.loadHead();
+      break;
+    case TokenKind::Routine:
+      parser.routineHead();
+      break;
+    case TokenKind::SpanWord:
+      parser.spanLine();
+      break;
+    case TokenKind::At:
+      parser.atHead();
+      break;
+    case TokenKind::After:
+      parser.statement();
+      break;
+    case TokenKind::From:
+      parser.everyHead();
+      break;
+    case TokenKind::Together:
+      parser.togetherHead();
+      break;
+    case TokenKind::For:
+      parser.eachHead();
+      break;
+    case TokenKind::Rule:
+      parser.ruleHead();
+      break;
+    case TokenKind::Repeat:
+      parser.repeatHead();
+      break;
+    case TokenKind::If:
+      parser.ifHead();
+      break;
+    case TokenKind::Else:
+      parser.elsePart();
+      break;
+    case TokenKind::Let:
+    case TokenKind::Mark:
+    case TokenKind::Note:
+    case TokenKind::Send:
+    case TokenKind::Bring:
+    case TokenKind::Do:
+    case TokenKind::Require:
+    case TokenKind::Expect:
+    case TokenKind::Waive:
       parser.leaf();
       break;
-    default: parser.sentence(); break;
+    default:
+      parser.sentence();
+      break;
   }
 }
 
@@ -125,7 +160,8 @@ std::vector<Token> generated_tokens(std::string_view text) {
   // ANTLR counts characters, we count bytes.
   std::vector<std::uint32_t> byte_of;
   for (std::size_t i = 0; i < text.size(); ++i) {
-    if ((static_cast<unsigned char>(text[i]) & 0xC0U) != 0x80U) byte_of.push_back(static_cast<std::uint32_t>(i));
+    if ((static_cast<unsigned char>(text[i]) & 0xC0U) != 0x80U)
+      byte_of.push_back(static_cast<std::uint32_t>(i));
   }
   byte_of.push_back(static_cast<std::uint32_t>(text.size()));
   std::vector<Token> result;
@@ -133,7 +169,8 @@ std::vector<Token> generated_tokens(std::string_view text) {
     const std::unique_ptr<antlr4::Token> token = lexer.nextToken();
     if (token->getType() == antlr4::Token::EOF) break;
     if (token->getChannel() != antlr4::Token::DEFAULT_CHANNEL) continue;
-    result.push_back({to_kind(token->getType()), byte_of[token->getStartIndex()], byte_of[token->getStopIndex() + 1]});
+    result.push_back(
+        {to_kind(token->getType()), byte_of[token->getStartIndex()], byte_of[token->getStopIndex() + 1]});
   }
   const auto end = static_cast<std::uint32_t>(text.size());
   result.push_back({TokenKind::EndOfFile, end, end});

@@ -20,7 +20,9 @@ bool StatementReader::enter() {
 bool StatementReader::is_plain_value(ExpressionId id) const {
   const Expression& value = tree_.expressions[id];
   switch (value.kind) {
-    case ExpressionKind::Number: case ExpressionKind::Quantity: case ExpressionKind::Instant:
+    case ExpressionKind::Number:
+    case ExpressionKind::Quantity:
+    case ExpressionKind::Instant:
     case ExpressionKind::Text:
       return text_[value.span.begin] != '(';
     case ExpressionKind::Name:
@@ -83,12 +85,21 @@ bool StatementReader::read_comparison(ExpressionId& id) {
   if (!(starts_happening() ? read_happening(id) : read_sum(id))) return false;
   ExpressionKind kind = ExpressionKind::Less;
   switch (current_.kind) {
-    case TokenKind::Less: break;
-    case TokenKind::LessOrEqual: kind = ExpressionKind::LessOrEqual; break;
-    case TokenKind::Greater: kind = ExpressionKind::Greater; break;
-    case TokenKind::GreaterOrEqual: kind = ExpressionKind::GreaterOrEqual; break;
-    case TokenKind::Is: return read_is(id);
-    default: return true;
+    case TokenKind::Less:
+      break;
+    case TokenKind::LessOrEqual:
+      kind = ExpressionKind::LessOrEqual;
+      break;
+    case TokenKind::Greater:
+      kind = ExpressionKind::Greater;
+      break;
+    case TokenKind::GreaterOrEqual:
+      kind = ExpressionKind::GreaterOrEqual;
+      break;
+    case TokenKind::Is:
+      return read_is(id);
+    default:
+      return true;
   }
   advance();
   ExpressionId right;
@@ -131,7 +142,8 @@ bool StatementReader::read_is(ExpressionId& id) {
 
 bool StatementReader::starts_happening() const {
   return current_.kind == TokenKind::Command || current_.kind == TokenKind::Window ||
-         current_.kind == TokenKind::Start || current_.kind == TokenKind::End || current_.kind == TokenKind::Time;
+         current_.kind == TokenKind::Start || current_.kind == TokenKind::End ||
+         current_.kind == TokenKind::Time;
 }
 
 bool StatementReader::read_happening(ExpressionId& id) {
@@ -149,7 +161,8 @@ bool StatementReader::read_happening(ExpressionId& id) {
       good = read_window(expression);
       break;
     case TokenKind::Time:
-      expression.kind = current_.kind == TokenKind::Since ? ExpressionKind::TimeSince : ExpressionKind::TimeUntil;
+      expression.kind =
+          current_.kind == TokenKind::Since ? ExpressionKind::TimeSince : ExpressionKind::TimeUntil;
       good = (accept(TokenKind::Since) || accept(TokenKind::Until)) && read_operand(expression.left);
       break;
     default:
@@ -177,7 +190,8 @@ bool StatementReader::read_command(Expression& expression) {
     given.kind = ExpressionKind::Given;
     given.span = span(current_);
     PathName name;
-    if (!count_operator() || !read_word(name.first) || !accept(TokenKind::Equals) || !read_sum(given.left)) return false;
+    if (!count_operator() || !read_word(name.first) || !accept(TokenKind::Equals) || !read_sum(given.left))
+      return false;
     name.span = name.first.span;
     given.path = tree_.paths.add(name);
     given.span.end = last_end_;
@@ -210,7 +224,8 @@ bool StatementReader::read_window(Expression& expression) {
 
 bool StatementReader::read_operand(ExpressionId& id) {
   if (starts_happening()) return read_happening(id);
-  if (current_.kind != TokenKind::OpenParenthesis && current_.kind != TokenKind::Instant && !is_name(current_.kind)) {
+  if (current_.kind != TokenKind::OpenParenthesis && current_.kind != TokenKind::Instant &&
+      !is_name(current_.kind)) {
     return false;
   }
   return read_factor(id);
@@ -276,13 +291,26 @@ bool StatementReader::read_most(Sentence& sentence) {
 
 bool StatementReader::read_only(Sentence& sentence) {
   switch (current_.kind) {
-    case TokenKind::Inside: sentence.form = SentenceForm::OnlyInside; break;
-    case TokenKind::Outside: sentence.form = SentenceForm::OnlyOutside; break;
-    case TokenKind::While: sentence.form = SentenceForm::OnlyWhile; break;
-    case TokenKind::Before: sentence.form = SentenceForm::OnlyBefore; break;
-    case TokenKind::After: sentence.form = SentenceForm::OnlyAfter; break;
-    case TokenKind::Between: sentence.form = SentenceForm::OnlyBetween; break;
-    default: return false;
+    case TokenKind::Inside:
+      sentence.form = SentenceForm::OnlyInside;
+      break;
+    case TokenKind::Outside:
+      sentence.form = SentenceForm::OnlyOutside;
+      break;
+    case TokenKind::While:
+      sentence.form = SentenceForm::OnlyWhile;
+      break;
+    case TokenKind::Before:
+      sentence.form = SentenceForm::OnlyBefore;
+      break;
+    case TokenKind::After:
+      sentence.form = SentenceForm::OnlyAfter;
+      break;
+    case TokenKind::Between:
+      sentence.form = SentenceForm::OnlyBetween;
+      break;
+    default:
+      return false;
   }
   advance();
   if (sentence.form == SentenceForm::OnlyBetween) return read_interval(sentence);

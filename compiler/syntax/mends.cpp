@@ -104,9 +104,8 @@ bool mend_argument(const MistakePlace& place, const std::vector<Token>& tokens, 
   } else if (starts_statement(failed.kind)) {
     report.fix({place.file, before.begin, failed.begin}, "", FixKind::Guess,
                "leave " + ticked(name) + " out: statements follow one another without a word between them");
-  } else if (failed.kind == TokenKind::Number || is_name(failed.kind) ||
-             failed.kind == TokenKind::Instant || failed.kind == TokenKind::Text ||
-             failed.kind == TokenKind::Minus) {
+  } else if (failed.kind == TokenKind::Number || is_name(failed.kind) || failed.kind == TokenKind::Instant ||
+             failed.kind == TokenKind::Text || failed.kind == TokenKind::Minus) {
     report.fix({place.file, before.end, failed.begin}, "=", FixKind::Guess,
                "write " + ticked(name + "=" + std::string(spelling(place.text, failed))));
   } else {
@@ -119,8 +118,7 @@ bool mend_text(const MistakePlace& place, const std::vector<Token>& tokens,
                const std::vector<TokenKind>& expected, DiagnosticBuilder& report) {
   const Token failed = tokens.back();
   const std::string word(spelling(place.text, failed));
-  if (contains(expected, TokenKind::Text) && !contains(expected, TokenKind::Number) &&
-      is_name(failed.kind)) {
+  if (contains(expected, TokenKind::Text) && !contains(expected, TokenKind::Number) && is_name(failed.kind)) {
     report.fix(span_of(place, failed), "\"" + word + "\"", FixKind::Guess,
                "write it in quotes: " + ticked("\"" + word + "\""));
     return true;
@@ -157,7 +155,8 @@ bool mend_name(const MistakePlace& place, const Token& failed, const std::vector
 
 std::string statement_list(bool in_block) {
   if (!in_block) return "outside blocks stand `use`, `let`, `routine`, `rule` and `load`";
-  return "statements begin with `let`, `mark`, `note`, `send`, `bring`, `do`, `at`, `after`, `from`, `together`, "
+  return "statements begin with `let`, `mark`, `note`, `send`, `bring`, `do`, `at`, `after`, `from`, "
+         "`together`, "
          "`for each`, `repeat`, `if`, `require`, `expect` or `waive`";
 }
 

@@ -91,9 +91,9 @@ std::string expectation(const std::vector<TokenKind>& kinds) {
     }
     if (after_value && (kind == TokenKind::Plus || kind == TokenKind::Minus || kind == TokenKind::Star ||
                         kind == TokenKind::Slash || kind == TokenKind::Unit || kind == TokenKind::Dot ||
-                        kind == TokenKind::Less || kind == TokenKind::LessOrEqual || kind == TokenKind::Greater ||
-                        kind == TokenKind::GreaterOrEqual || kind == TokenKind::Is || kind == TokenKind::And ||
-                        kind == TokenKind::Or)) {
+                        kind == TokenKind::Less || kind == TokenKind::LessOrEqual ||
+                        kind == TokenKind::Greater || kind == TokenKind::GreaterOrEqual ||
+                        kind == TokenKind::Is || kind == TokenKind::And || kind == TokenKind::Or)) {
       continue;
     }
     only_operators = false;
@@ -174,14 +174,14 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
           .fix(whole, good, FixKind::Safe, "write `" + unquoted(good) + "`");
       return true;
     }
-    if (before.kind == TokenKind::Number && is_name(failed.kind) &&
-        on_one_line(place, before, failed) && !near_keyword(place, expected)) {
+    if (before.kind == TokenKind::Number && is_name(failed.kind) && on_one_line(place, before, failed) &&
+        !near_keyword(place, expected)) {
       report_unknown_unit(place, failed, diagnostics);
       return true;
     }
   }
-  if (count >= 3 && tokens[count - 3].kind == TokenKind::Number &&
-      is_name(tokens[count - 2].kind) && contains(expected, TokenKind::Equals)) {
+  if (count >= 3 && tokens[count - 3].kind == TokenKind::Number && is_name(tokens[count - 2].kind) &&
+      contains(expected, TokenKind::Equals)) {
     const Token number = tokens[count - 3];
     const Token word = tokens[count - 2];
     if (on_one_line(place, number, word)) {
@@ -313,27 +313,32 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
 void report_not_in_rule(const MistakePlace& place, Span rule, bool second, Diagnostics& diagnostics) {
   if (report_broken_token(place, diagnostics)) return;
   diagnostics
-      .report(diagnostics::UnexpectedToken, span_of(place, place.failed), token_words(place.text, place.failed),
-              std::string(second ? "`}`" : "a condition"))
+      .report(diagnostics::UnexpectedToken, span_of(place, place.failed),
+              token_words(place.text, place.failed), std::string(second ? "`}`" : "a condition"))
       .context(rule, "in this rule")
       .hint(second && starts_sentence(place.failed.kind)
                 ? "a rule holds one sentence: join two with `and`, or give the second a rule of its own"
-                : "a rule is written `rule NAME \"WHY\" { CONDITION }`, or with a form such as `CONDITION no more "
+                : "a rule is written `rule NAME \"WHY\" { CONDITION }`, or with a form such as `CONDITION no "
+                  "more "
                   "than DURATION in any DURATION`");
 }
 
 void report_unclosed_block(const MistakePlace& place, Span block, Span crowded, bool at_margin,
                            Diagnostics& diagnostics) {
-  const auto text_at = [&](Span span) { return std::string(place.text.substr(span.begin, span.end - span.begin)); };
+  const auto text_at = [&](Span span) {
+    return std::string(place.text.substr(span.begin, span.end - span.begin));
+  };
   const std::string word = text_at(block);
   const bool known = crowded.is_valid();
-  auto report = diagnostics.report(diagnostics::UnclosedBlock, known ? crowded : span_of(place, place.failed),
-                                   known ? "`" + text_at(crowded) + "`" : token_words(place.text, place.failed), word);
+  auto report =
+      diagnostics.report(diagnostics::UnclosedBlock, known ? crowded : span_of(place, place.failed),
+                         known ? "`" + text_at(crowded) + "`" : token_words(place.text, place.failed), word);
   report.context(block, "the block was opened here");
   if (known) report.under("this stands as far left as its block: the `}` is probably missing before it");
   if (starts_item(place.failed.kind) && !at_margin) {
-    report.hint("`" + std::string(spelling(place.text, place.failed)) +
-                "` stands outside all blocks: move it out of this one, or add the `}` that is missing above it");
+    report.hint(
+        "`" + std::string(spelling(place.text, place.failed)) +
+        "` stands outside all blocks: move it out of this one, or add the `}` that is missing above it");
   } else {
     report.hint("add a `}` where the block of `" + word + "` ends");
   }

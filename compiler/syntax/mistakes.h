@@ -1,7 +1,7 @@
 // What to say about a statement that cannot be read.
 //
-// The statement is cut into tokens once more, up to the one that does not fit, and the generated parser says what
-// it would have accepted there; this turns it into words and, where a near spelling exists, a fix.
+// The statement is cut into tokens once more, up to the one that does not fit, and the generated parser says
+// what it would have accepted there; this turns it into words and, where a near spelling exists, a fix.
 
 #pragma once
 
@@ -21,16 +21,16 @@ struct MistakePlace {
 // Reports the one mistake of a statement, head or item.
 void report_mistake(const MistakePlace& place, Diagnostics& diagnostics);
 
-// A token where a statement (or, outside blocks, an item) should begin. `after_statement`: on the line of another
-// statement, which it probably belongs to.
+// A token where a statement (or, outside blocks, an item) should begin. `after_statement`: on the line of
+// another statement, which it probably belongs to.
 void report_unknown_statement(const MistakePlace& place, bool in_block, bool after_statement,
                               Diagnostics& diagnostics);
 
 // A token that has no place in a rule: after its sentence (`second`), or where its sentence should be.
 void report_not_in_rule(const MistakePlace& place, Span rule, bool second, Diagnostics& diagnostics);
 
-// The file ends, or an item begins, inside the block that `block` opened. `crowded`, when valid: the first statement
-// that stands as far left as its block.
+// The file ends, or an item begins, inside the block that `block` opened. `crowded`, when valid: the first
+// statement that stands as far left as its block.
 void report_unclosed_block(const MistakePlace& place, Span block, Span crowded, bool at_margin,
                            Diagnostics& diagnostics);
 

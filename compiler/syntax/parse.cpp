@@ -78,7 +78,8 @@ class Driver {
         break;
     }
     if (starts_statement(first.kind) || first.kind == TokenKind::SpanWord) {
-      sink().report(diagnostics::OutsideLoad, reader_.span(first), std::string(reader_.text(first)))
+      sink()
+          .report(diagnostics::OutsideLoad, reader_.span(first), std::string(reader_.text(first)))
           .hint("a closing brace too many above also looks like this");
       push_dropped(reader_.span(first), true);
       return true;
@@ -179,7 +180,8 @@ class Driver {
 
   void report_in_rule(const Token& found) {
     const OpenBlock& frame = frames_.back();
-    if (!frame.dropped) report_not_in_rule(place(found.begin), frame.opener, frame.last_child.is_valid(), sink());
+    if (!frame.dropped)
+      report_not_in_rule(place(found.begin), frame.opener, frame.last_child.is_valid(), sink());
   }
 
   // The rest of a statement that a `}` has cut short, which has been reported.
@@ -247,7 +249,8 @@ class Driver {
   void head(const Token& first) {
     watch_layout(first);
     if (frames_.size() >= static_cast<std::size_t>(limits_.nesting < 1 ? 1 : limits_.nesting)) {
-      sink().report(diagnostics::TooDeepNesting, reader_.span(first), limits_.nesting)
+      sink()
+          .report(diagnostics::TooDeepNesting, reader_.span(first), limits_.nesting)
           .hint("move the inner blocks into a `routine`");
       skip_block();
       return;
@@ -344,7 +347,8 @@ class Driver {
     }
     Item& load = tree_.items[frame.item];
     if (load.span_keyword.is_valid()) {
-      sink().report(diagnostics::DuplicateSpan, line)
+      sink()
+          .report(diagnostics::DuplicateSpan, line)
           .context(load.span_keyword, "the first stands here")
           .hint("keep one of the two; a load covers one stretch of time");
       return;
@@ -408,7 +412,8 @@ class Driver {
       end_singles();
       if (frames_.empty()) return;
     }
-    if (frames_.back().is_rule && !frames_.back().has_sentence && !frames_.back().dropped) report_in_rule(brace);
+    if (frames_.back().is_rule && !frames_.back().has_sentence && !frames_.back().dropped)
+      report_in_rule(brace);
     if (!suspect_.is_valid() && reader_.first_on_line(brace) &&
         indentation(brace.begin) < indentation(frames_.back().opener.begin)) {
       suspect_ = frames_.back().opener;
@@ -417,7 +422,8 @@ class Driver {
     pop_frame();
     after_statement_ = true;
     last_statement_ = brace.begin;
-    if (!frames_.empty() && std::exchange(frames_.back().may_else, false) && current().kind == TokenKind::Else) {
+    if (!frames_.empty() && std::exchange(frames_.back().may_else, false) &&
+        current().kind == TokenKind::Else) {
       open_else();
       return;
     }
@@ -430,7 +436,8 @@ class Driver {
     if (assumed_ > 0) return;  // a missing `{` has been reported, its `}` closed another block
     Span blame = crowded_.block.is_valid() ? crowded_.block : suspect_;
     if (!blame.is_valid()) blame = frames_.back().opener;
-    report_unclosed_block(place(found.begin), blame, crowded_.statement, reader_.is_at_margin(found), diagnostics_);
+    report_unclosed_block(place(found.begin), blame, crowded_.statement, reader_.is_at_margin(found),
+                          diagnostics_);
   }
 
   // `let s = ...` has been reported; that `s` is no name need not be said again wherever it is used.
@@ -449,7 +456,8 @@ class Driver {
     after_statement_ = false;
     if (failed.kind == TokenKind::CloseBrace) cut_at_ = failed.end;
     if (reader_.too_deep()) {
-      sink().report(diagnostics::TooDeepNesting, reader_.span(failed), limits_.nesting)
+      sink()
+          .report(diagnostics::TooDeepNesting, reader_.span(failed), limits_.nesting)
           .hint("name parts of the expression with `let`");
     } else if (reader_.bad_crossing()) {
       sink()
@@ -502,8 +510,9 @@ class Driver {
     frame.dropped = true;
     frame.assumed = assumed;
     const auto owner_word = TokenSource(text_, owner.begin, nullptr).next().kind;
-    frame.silent = (!frames_.empty() && frames_.back().silent) ||
-                   !(starts_item(owner_word) || starts_statement(owner_word) || owner_word == TokenKind::Else);
+    frame.silent =
+        (!frames_.empty() && frames_.back().silent) ||
+        !(starts_item(owner_word) || starts_statement(owner_word) || owner_word == TokenKind::Else);
     if (assumed) ++assumed_;
     frame.is_rule = text_.substr(owner.begin, owner.end - owner.begin) == "rule";
     if (text_.substr(owner.begin, owner.end - owner.begin) == "if") {

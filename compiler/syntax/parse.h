@@ -14,8 +14,8 @@ namespace cairn {
 
 struct ParseLimits {
   std::size_t file_bytes = std::size_t{256} << 20;
-  int nesting = 64;           // blocks within blocks, and parentheses within parentheses
-  std::size_t errors = 100;   // after so many the file's remainder is not reported on
+  int nesting = 64;          // blocks within blocks, and parentheses within parentheses
+  std::size_t errors = 100;  // after so many the file's remainder is not reported on
 };
 
 Tree parse(const SourceFiles& files, FileId file, const ParseLimits& limits, Diagnostics& diagnostics);

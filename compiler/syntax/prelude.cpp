@@ -41,7 +41,8 @@ void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
   for (Token token = source.next(); token.kind != TokenKind::EndOfFile; token = source.next()) {
     if (starts_statement(token.kind)) ++statements;
     switch (token.kind) {
-      case TokenKind::Send: case TokenKind::Bring:
+      case TokenKind::Send:
+      case TokenKind::Bring:
         ++paths;
         break;
       case TokenKind::Equals:

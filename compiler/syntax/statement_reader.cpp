@@ -1,6 +1,7 @@
 // The rules of grammar/CairnParser.g4 as functions, in its order.
 //
-// They return false at the first token that does not fit, and never report: the driver does, once per statement.
+// They return false at the first token that does not fit, and never report: the driver does, once per
+// statement.
 
 #include "compiler/syntax/statement_reader.h"
 
@@ -139,7 +140,8 @@ bool StatementReader::read_span_line(Item& load, Span& line) {
   load.span_keyword = span(current_);
   line = load.span_keyword;
   advance();
-  if (!read_expression(load.span_from) || !accept(TokenKind::To) || !read_expression(load.span_to)) return false;
+  if (!read_expression(load.span_from) || !accept(TokenKind::To) || !read_expression(load.span_to))
+    return false;
   line.end = last_end_;
   return true;
 }
@@ -188,7 +190,8 @@ bool StatementReader::read_leaf(Statement& statement) {
     }
     case TokenKind::Expect:
       statement.kind = StatementKind::Expect;
-      good = read_condition(statement.value) && accept(TokenKind::Within) && read_expression(statement.second);
+      good =
+          read_condition(statement.value) && accept(TokenKind::Within) && read_expression(statement.second);
       break;
     case TokenKind::Waive: {
       statement.kind = StatementKind::Waive;
@@ -199,8 +202,8 @@ bool StatementReader::read_leaf(Statement& statement) {
     }
     default:
       statement.kind = StatementKind::Do;
-      good = read_word(statement.name) && accept(TokenKind::OpenParenthesis) && read_arguments(statement, true) &&
-             accept(TokenKind::CloseParenthesis);
+      good = read_word(statement.name) && accept(TokenKind::OpenParenthesis) &&
+             read_arguments(statement, true) && accept(TokenKind::CloseParenthesis);
       break;
   }
   if (good) statement.span = {tree_.file, statement.keyword.begin, last_end_};
@@ -223,7 +226,8 @@ bool StatementReader::read_mark_source(MarkSource& source) {
       if (starts_value(current_.kind) && !read_expression(source.occurrence)) return false;
       source.opens = current_.kind == TokenKind::Opens;
       return (accept(TokenKind::Opens) || accept(TokenKind::Closes)) && read_occurrence(source);
-    case TokenKind::Start: case TokenKind::End:
+    case TokenKind::Start:
+    case TokenKind::End:
       source.kind = MarkKind::Block;
       source.at_start = current_.kind == TokenKind::Start;
       advance();
@@ -261,7 +265,8 @@ bool StatementReader::read_occurrence(MarkSource& source) {
 bool StatementReader::read_argument() {
   Argument argument;
   argument.span = span(current_);
-  if (!read_word(argument.name) || !accept(TokenKind::Equals) || !read_expression(argument.value)) return false;
+  if (!read_word(argument.name) || !accept(TokenKind::Equals) || !read_expression(argument.value))
+    return false;
   argument.span.end = last_end_;
   tree_.arguments.push_back(argument);
   return true;
@@ -426,7 +431,8 @@ bool StatementReader::read_factor(ExpressionId& id) {
   expression.span = span(current_);
   bool good = true;
   switch (current_.kind) {
-    case TokenKind::Minus: case TokenKind::OpenParenthesis: {
+    case TokenKind::Minus:
+    case TokenKind::OpenParenthesis: {
       if (!enter()) return false;
       const bool negate = current_.kind == TokenKind::Minus;
       advance();
@@ -459,7 +465,8 @@ bool StatementReader::read_factor(ExpressionId& id) {
       expression.text = word.text;
       break;
     }
-    case TokenKind::True: case TokenKind::False:
+    case TokenKind::True:
+    case TokenKind::False:
       expression.kind = ExpressionKind::Boolean;
       expression.text = text(current_);
       advance();

@@ -15,35 +15,115 @@ struct Spelling {
 };
 
 constexpr std::array reserved{
-    Spelling{"use", TokenKind::Use}, Spelling{"load", TokenKind::Load}, Spelling{"for", TokenKind::For},
-    Spelling{"span", TokenKind::SpanWord}, Spelling{"to", TokenKind::To}, Spelling{"let", TokenKind::Let},
-    Spelling{"mark", TokenKind::Mark}, Spelling{"note", TokenKind::Note}, Spelling{"send", TokenKind::Send},
-    Spelling{"bring", TokenKind::Bring}, Spelling{"do", TokenKind::Do}, Spelling{"at", TokenKind::At},
-    Spelling{"about", TokenKind::About}, Spelling{"as", TokenKind::As}, Spelling{"after", TokenKind::After},
-    Spelling{"from", TokenKind::From}, Spelling{"every", TokenKind::Every},
-    Spelling{"together", TokenKind::Together}, Spelling{"routine", TokenKind::Routine},
-    Spelling{"start", TokenKind::Start}, Spelling{"end", TokenKind::End}, Spelling{"of", TokenKind::Of},
-    Spelling{"window", TokenKind::Window}, Spelling{"opens", TokenKind::Opens},
-    Spelling{"closes", TokenKind::Closes}, Spelling{"rises", TokenKind::Rises},
-    Spelling{"falls", TokenKind::Falls}, Spelling{"above", TokenKind::Above}, Spelling{"below", TokenKind::Below},
+    Spelling{"use", TokenKind::Use},
+    Spelling{"load", TokenKind::Load},
+    Spelling{"for", TokenKind::For},
+    Spelling{"span", TokenKind::SpanWord},
+    Spelling{"to", TokenKind::To},
+    Spelling{"let", TokenKind::Let},
+    Spelling{"mark", TokenKind::Mark},
+    Spelling{"note", TokenKind::Note},
+    Spelling{"send", TokenKind::Send},
+    Spelling{"bring", TokenKind::Bring},
+    Spelling{"do", TokenKind::Do},
+    Spelling{"at", TokenKind::At},
+    Spelling{"about", TokenKind::About},
+    Spelling{"as", TokenKind::As},
+    Spelling{"after", TokenKind::After},
+    Spelling{"from", TokenKind::From},
+    Spelling{"every", TokenKind::Every},
+    Spelling{"together", TokenKind::Together},
+    Spelling{"routine", TokenKind::Routine},
+    Spelling{"start", TokenKind::Start},
+    Spelling{"end", TokenKind::End},
+    Spelling{"of", TokenKind::Of},
+    Spelling{"window", TokenKind::Window},
+    Spelling{"opens", TokenKind::Opens},
+    Spelling{"closes", TokenKind::Closes},
+    Spelling{"rises", TokenKind::Rises},
+    Spelling{"falls", TokenKind::Falls},
+    Spelling{"above", TokenKind::Above},
+    Spelling{"below", TokenKind::Below},
     Spelling{"number", TokenKind::NumberWord},
-    Spelling{"in", TokenKind::In}, Spelling{"repeat", TokenKind::Repeat},
-    Spelling{"if", TokenKind::If}, Spelling{"else", TokenKind::Else},
-    Spelling{"and", TokenKind::And}, Spelling{"or", TokenKind::Or}, Spelling{"not", TokenKind::Not},
-    Spelling{"is", TokenKind::Is}, Spelling{"require", TokenKind::Require}, Spelling{"rule", TokenKind::Rule}, Spelling{"expect", TokenKind::Expect}, Spelling{"within", TokenKind::Within}, Spelling{"waive", TokenKind::Waive}, Spelling{"because", TokenKind::Because}, Spelling{"until", TokenKind::Until}, Spelling{"never", TokenKind::Never}, Spelling{"always", TokenKind::Always}, Spelling{"while", TokenKind::While}, Spelling{"between", TokenKind::Between}, Spelling{"only", TokenKind::Only}, Spelling{"inside", TokenKind::Inside}, Spelling{"outside", TokenKind::Outside}, Spelling{"before", TokenKind::Before}, Spelling{"no", TokenKind::No}, Spelling{"once", TokenKind::Once}, Spelling{"lasts", TokenKind::Lasts}, Spelling{"apart", TokenKind::Apart}, Spelling{"followed", TokenKind::Followed}, Spelling{"command", TokenKind::Command}, Spelling{"time", TokenKind::Time}, Spelling{"each", TokenKind::Each}, Spelling{"times", TokenKind::Times}, Spelling{"any", TokenKind::Any}, Spelling{"more", TokenKind::More}, Spelling{"less", TokenKind::LessWord}, Spelling{"than", TokenKind::Than}, Spelling{"by", TokenKind::By}, Spelling{"since", TokenKind::Since}, Spelling{"first", TokenKind::First}, Spelling{"last", TokenKind::Last}, Spelling{"reference", TokenKind::Reference}, Spelling{"true", TokenKind::True},
+    Spelling{"in", TokenKind::In},
+    Spelling{"repeat", TokenKind::Repeat},
+    Spelling{"if", TokenKind::If},
+    Spelling{"else", TokenKind::Else},
+    Spelling{"and", TokenKind::And},
+    Spelling{"or", TokenKind::Or},
+    Spelling{"not", TokenKind::Not},
+    Spelling{"is", TokenKind::Is},
+    Spelling{"require", TokenKind::Require},
+    Spelling{"rule", TokenKind::Rule},
+    Spelling{"expect", TokenKind::Expect},
+    Spelling{"within", TokenKind::Within},
+    Spelling{"waive", TokenKind::Waive},
+    Spelling{"because", TokenKind::Because},
+    Spelling{"until", TokenKind::Until},
+    Spelling{"never", TokenKind::Never},
+    Spelling{"always", TokenKind::Always},
+    Spelling{"while", TokenKind::While},
+    Spelling{"between", TokenKind::Between},
+    Spelling{"only", TokenKind::Only},
+    Spelling{"inside", TokenKind::Inside},
+    Spelling{"outside", TokenKind::Outside},
+    Spelling{"before", TokenKind::Before},
+    Spelling{"no", TokenKind::No},
+    Spelling{"once", TokenKind::Once},
+    Spelling{"lasts", TokenKind::Lasts},
+    Spelling{"apart", TokenKind::Apart},
+    Spelling{"followed", TokenKind::Followed},
+    Spelling{"command", TokenKind::Command},
+    Spelling{"time", TokenKind::Time},
+    Spelling{"each", TokenKind::Each},
+    Spelling{"times", TokenKind::Times},
+    Spelling{"any", TokenKind::Any},
+    Spelling{"more", TokenKind::More},
+    Spelling{"less", TokenKind::LessWord},
+    Spelling{"than", TokenKind::Than},
+    Spelling{"by", TokenKind::By},
+    Spelling{"since", TokenKind::Since},
+    Spelling{"first", TokenKind::First},
+    Spelling{"last", TokenKind::Last},
+    Spelling{"reference", TokenKind::Reference},
+    Spelling{"true", TokenKind::True},
     Spelling{"false", TokenKind::False},
-    Spelling{"ns", TokenKind::Unit}, Spelling{"us", TokenKind::Unit}, Spelling{"ms", TokenKind::Unit},
-    Spelling{"s", TokenKind::Unit}, Spelling{"min", TokenKind::Unit}, Spelling{"h", TokenKind::Unit},
-    Spelling{"d", TokenKind::Unit}, Spelling{"a", TokenKind::Unit}, Spelling{"W", TokenKind::Unit},
-    Spelling{"mW", TokenKind::Unit}, Spelling{"kW", TokenKind::Unit}, Spelling{"J", TokenKind::Unit},
-    Spelling{"kJ", TokenKind::Unit}, Spelling{"Wh", TokenKind::Unit}, Spelling{"kWh", TokenKind::Unit},
-    Spelling{"K", TokenKind::Unit}, Spelling{"degC", TokenKind::Unit}, Spelling{"deg", TokenKind::Unit},
-    Spelling{"rad", TokenKind::Unit}, Spelling{"m", TokenKind::Unit}, Spelling{"mm", TokenKind::Unit},
-    Spelling{"cm", TokenKind::Unit}, Spelling{"km", TokenKind::Unit}, Spelling{"m2", TokenKind::Unit},
-    Spelling{"bit", TokenKind::Unit}, Spelling{"kbit", TokenKind::Unit}, Spelling{"Mbit", TokenKind::Unit},
-    Spelling{"byte", TokenKind::Unit}, Spelling{"kB", TokenKind::Unit}, Spelling{"V", TokenKind::Unit},
-    Spelling{"mV", TokenKind::Unit}, Spelling{"A", TokenKind::Unit}, Spelling{"mA", TokenKind::Unit},
-    Spelling{"Hz", TokenKind::Unit}, Spelling{"kHz", TokenKind::Unit}, Spelling{"ppm", TokenKind::Unit},
+    Spelling{"ns", TokenKind::Unit},
+    Spelling{"us", TokenKind::Unit},
+    Spelling{"ms", TokenKind::Unit},
+    Spelling{"s", TokenKind::Unit},
+    Spelling{"min", TokenKind::Unit},
+    Spelling{"h", TokenKind::Unit},
+    Spelling{"d", TokenKind::Unit},
+    Spelling{"a", TokenKind::Unit},
+    Spelling{"W", TokenKind::Unit},
+    Spelling{"mW", TokenKind::Unit},
+    Spelling{"kW", TokenKind::Unit},
+    Spelling{"J", TokenKind::Unit},
+    Spelling{"kJ", TokenKind::Unit},
+    Spelling{"Wh", TokenKind::Unit},
+    Spelling{"kWh", TokenKind::Unit},
+    Spelling{"K", TokenKind::Unit},
+    Spelling{"degC", TokenKind::Unit},
+    Spelling{"deg", TokenKind::Unit},
+    Spelling{"rad", TokenKind::Unit},
+    Spelling{"m", TokenKind::Unit},
+    Spelling{"mm", TokenKind::Unit},
+    Spelling{"cm", TokenKind::Unit},
+    Spelling{"km", TokenKind::Unit},
+    Spelling{"m2", TokenKind::Unit},
+    Spelling{"bit", TokenKind::Unit},
+    Spelling{"kbit", TokenKind::Unit},
+    Spelling{"Mbit", TokenKind::Unit},
+    Spelling{"byte", TokenKind::Unit},
+    Spelling{"kB", TokenKind::Unit},
+    Spelling{"V", TokenKind::Unit},
+    Spelling{"mV", TokenKind::Unit},
+    Spelling{"A", TokenKind::Unit},
+    Spelling{"mA", TokenKind::Unit},
+    Spelling{"Hz", TokenKind::Unit},
+    Spelling{"kHz", TokenKind::Unit},
+    Spelling{"ppm", TokenKind::Unit},
 };
 
 // Units with a slash: the part before it is a unit by itself.
@@ -59,15 +139,25 @@ struct Symbol {
   std::string_view text;
   TokenKind kind;
 };
-constexpr std::array symbols{
-    Symbol{"{", TokenKind::OpenBrace}, Symbol{"}", TokenKind::CloseBrace},
-    Symbol{"[", TokenKind::OpenBracket}, Symbol{"]", TokenKind::CloseBracket},
-    Symbol{"<=", TokenKind::LessOrEqual}, Symbol{"<", TokenKind::Less},
-    Symbol{">=", TokenKind::GreaterOrEqual}, Symbol{">", TokenKind::Greater},
-    Symbol{"(", TokenKind::OpenParenthesis}, Symbol{")", TokenKind::CloseParenthesis},
-    Symbol{"=", TokenKind::Equals}, Symbol{".", TokenKind::Dot}, Symbol{",", TokenKind::Comma},
-    Symbol{":", TokenKind::Colon}, Symbol{"+", TokenKind::Plus}, Symbol{"-", TokenKind::Minus},
-    Symbol{"*", TokenKind::Star}, Symbol{"/", TokenKind::Slash}, Symbol{"%", TokenKind::Unit}};
+constexpr std::array symbols{Symbol{"{", TokenKind::OpenBrace},
+                             Symbol{"}", TokenKind::CloseBrace},
+                             Symbol{"[", TokenKind::OpenBracket},
+                             Symbol{"]", TokenKind::CloseBracket},
+                             Symbol{"<=", TokenKind::LessOrEqual},
+                             Symbol{"<", TokenKind::Less},
+                             Symbol{">=", TokenKind::GreaterOrEqual},
+                             Symbol{">", TokenKind::Greater},
+                             Symbol{"(", TokenKind::OpenParenthesis},
+                             Symbol{")", TokenKind::CloseParenthesis},
+                             Symbol{"=", TokenKind::Equals},
+                             Symbol{".", TokenKind::Dot},
+                             Symbol{",", TokenKind::Comma},
+                             Symbol{":", TokenKind::Colon},
+                             Symbol{"+", TokenKind::Plus},
+                             Symbol{"-", TokenKind::Minus},
+                             Symbol{"*", TokenKind::Star},
+                             Symbol{"/", TokenKind::Slash},
+                             Symbol{"%", TokenKind::Unit}};
 
 constexpr bool is_letter(char c) { return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z'); }
 constexpr bool is_digit(char c) { return c >= '0' && c <= '9'; }
@@ -268,13 +358,22 @@ std::string kind_words(TokenKind kind) {
     return "`" + std::string(spelling) + "`";
   }
   switch (kind) {
-    case TokenKind::EndOfFile: return "the end of the file";
-    case TokenKind::Unit: return "a unit of measure";
-    case TokenKind::Name: return "a name";
-    case TokenKind::Instant: case TokenKind::BadInstant: return "an instant";
-    case TokenKind::Number: return "a number";
-    case TokenKind::Text: case TokenKind::UnclosedText: return "text in quotes";
-    default: return "a character";
+    case TokenKind::EndOfFile:
+      return "the end of the file";
+    case TokenKind::Unit:
+      return "a unit of measure";
+    case TokenKind::Name:
+      return "a name";
+    case TokenKind::Instant:
+    case TokenKind::BadInstant:
+      return "an instant";
+    case TokenKind::Number:
+      return "a number";
+    case TokenKind::Text:
+    case TokenKind::UnclosedText:
+      return "text in quotes";
+    default:
+      return "a character";
   }
 }
 

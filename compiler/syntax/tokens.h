@@ -1,7 +1,7 @@
 // Words of the language, cut by hand.
 //
-// The definition is grammar/CairnLexer.g4; this source gives the same tokens without building an object for each,
-// and a test holds the two against each other. Nothing is stored: a token is a kind and two offsets.
+// The definition is grammar/CairnLexer.g4; this source gives the same tokens without building an object for
+// each, and a test holds the two against each other. Nothing is stored: a token is a kind and two offsets.
 
 #pragma once
 
@@ -16,14 +16,108 @@ namespace cairn {
 // Numbered as the generated lexer numbers them (asserted in antlr_adapter.cpp).
 enum class TokenKind : std::uint8_t {
   EndOfFile = 0,
-  Use = 1, Load, For, SpanWord, To, Let, Mark, Note, Send, Bring, Do, At, About, As, After, From, Every, Together,
-  Routine, Start, End, Of, Window, Opens, Closes, Rises, Falls, Above, Below, NumberWord, In, Repeat, If,
-  Else, And, Or, Not, Is, Require, Rule, Expect, Within, Waive, Because, Until, Never, Always, While, Between, Only, Inside, Outside, Before, No, Once, Lasts, Apart, Followed, Command, Time, True, False,
+  Use = 1,
+  Load,
+  For,
+  SpanWord,
+  To,
+  Let,
+  Mark,
+  Note,
+  Send,
+  Bring,
+  Do,
+  At,
+  About,
+  As,
+  After,
+  From,
+  Every,
+  Together,
+  Routine,
+  Start,
+  End,
+  Of,
+  Window,
+  Opens,
+  Closes,
+  Rises,
+  Falls,
+  Above,
+  Below,
+  NumberWord,
+  In,
+  Repeat,
+  If,
+  Else,
+  And,
+  Or,
+  Not,
+  Is,
+  Require,
+  Rule,
+  Expect,
+  Within,
+  Waive,
+  Because,
+  Until,
+  Never,
+  Always,
+  While,
+  Between,
+  Only,
+  Inside,
+  Outside,
+  Before,
+  No,
+  Once,
+  Lasts,
+  Apart,
+  Followed,
+  Command,
+  Time,
+  True,
+  False,
   // Words that may be names too.
-  Each, Times, Any, More, LessWord, Than, By, Since, First, Last, Reference,
-  OpenBrace, CloseBrace, OpenParenthesis, CloseParenthesis, OpenBracket, CloseBracket, LessOrEqual, Less,
-  GreaterOrEqual, Greater, Equals, Dot, Comma, Colon, Plus, Minus, Star, Slash,
-  Unit, Name, Instant, BadInstant, Number, Text, UnclosedText, Comment, Space, BadCharacter
+  Each,
+  Times,
+  Any,
+  More,
+  LessWord,
+  Than,
+  By,
+  Since,
+  First,
+  Last,
+  Reference,
+  OpenBrace,
+  CloseBrace,
+  OpenParenthesis,
+  CloseParenthesis,
+  OpenBracket,
+  CloseBracket,
+  LessOrEqual,
+  Less,
+  GreaterOrEqual,
+  Greater,
+  Equals,
+  Dot,
+  Comma,
+  Colon,
+  Plus,
+  Minus,
+  Star,
+  Slash,
+  Unit,
+  Name,
+  Instant,
+  BadInstant,
+  Number,
+  Text,
+  UnclosedText,
+  Comment,
+  Space,
+  BadCharacter
 };
 
 struct Token {
@@ -61,32 +155,34 @@ constexpr bool is_name(TokenKind kind) {
 }
 
 constexpr bool starts_item(TokenKind kind) {
-  return kind == TokenKind::Use || kind == TokenKind::Load || kind == TokenKind::Routine || kind == TokenKind::Rule;
+  return kind == TokenKind::Use || kind == TokenKind::Load || kind == TokenKind::Routine ||
+         kind == TokenKind::Rule;
 }
 
 constexpr bool starts_leaf(TokenKind kind) {
-  return kind == TokenKind::Let || kind == TokenKind::Mark || kind == TokenKind::Note || kind == TokenKind::Send ||
-         kind == TokenKind::Bring || kind == TokenKind::Do || kind == TokenKind::Require ||
-         kind == TokenKind::Expect || kind == TokenKind::Waive;
+  return kind == TokenKind::Let || kind == TokenKind::Mark || kind == TokenKind::Note ||
+         kind == TokenKind::Send || kind == TokenKind::Bring || kind == TokenKind::Do ||
+         kind == TokenKind::Require || kind == TokenKind::Expect || kind == TokenKind::Waive;
 }
 
 constexpr bool starts_head(TokenKind kind) {
   return kind == TokenKind::At || kind == TokenKind::After || kind == TokenKind::From ||
-         kind == TokenKind::Together || kind == TokenKind::For || kind == TokenKind::Repeat || kind == TokenKind::If;
+         kind == TokenKind::Together || kind == TokenKind::For || kind == TokenKind::Repeat ||
+         kind == TokenKind::If;
 }
 
 constexpr bool starts_statement(TokenKind kind) { return starts_leaf(kind) || starts_head(kind); }
 
 // What a value or condition may begin with.
 constexpr bool starts_value(TokenKind kind) {
-  return is_name(kind) || kind == TokenKind::Minus || kind == TokenKind::Number || kind == TokenKind::Instant ||
-         kind == TokenKind::Text || kind == TokenKind::True || kind == TokenKind::False ||
-         kind == TokenKind::OpenParenthesis;
+  return is_name(kind) || kind == TokenKind::Minus || kind == TokenKind::Number ||
+         kind == TokenKind::Instant || kind == TokenKind::Text || kind == TokenKind::True ||
+         kind == TokenKind::False || kind == TokenKind::OpenParenthesis;
 }
 constexpr bool starts_sentence(TokenKind kind) {
-  return starts_value(kind) || kind == TokenKind::Never || kind == TokenKind::Always || kind == TokenKind::Not ||
-         kind == TokenKind::Command || kind == TokenKind::Window || kind == TokenKind::Start ||
-         kind == TokenKind::End || kind == TokenKind::Time;
+  return starts_value(kind) || kind == TokenKind::Never || kind == TokenKind::Always ||
+         kind == TokenKind::Not || kind == TokenKind::Command || kind == TokenKind::Window ||
+         kind == TokenKind::Start || kind == TokenKind::End || kind == TokenKind::Time;
 }
 
 }  // namespace cairn

@@ -1,9 +1,9 @@
 // The tree of a Cairn file: compact, flat, and free of the parser that made it.
 //
 // Nodes live in tables and refer to each other by id; words are string_views into the source text, which
-// SourceFiles keeps. What few nodes have stands in a table of its own, so that a hundred thousand `send` lines stay
-// small. A broken statement leaves no node (its diagnostic has been reported), so whoever reads the tree never meets
-// a half statement.
+// SourceFiles keeps. What few nodes have stands in a table of its own, so that a hundred thousand `send`
+// lines stay small. A broken statement leaves no node (its diagnostic has been reported), so whoever reads
+// the tree never meets a half statement.
 
 #pragma once
 
@@ -53,23 +53,32 @@ enum class ExpressionKind : std::uint8_t {
   Boolean,   // true, false: `text`
   Name,      // a constant, parameter, mark, enumeration word or dotted path: `path`
   Negate,    // -left
-  Add, Subtract, Multiply, Divide,  // left, right
-  Less, LessOrEqual, Greater, GreaterOrEqual,  // left, right
-  Is,        // left is right
-  IsNot,     // left is not right
-  Among,     // left is in [ ... ]: right is a Listed, or invalid
-  NotAmong,  // left is not in [ ... ]
-  Listed,    // an element of a list: left, and in `right` the next Listed or nothing
-  Not,       // not left
-  And, Or,   // left, right
+  Add,
+  Subtract,
+  Multiply,
+  Divide,  // left, right
+  Less,
+  LessOrEqual,
+  Greater,
+  GreaterOrEqual,  // left, right
+  Is,              // left is right
+  IsNot,           // left is not right
+  Among,           // left is in [ ... ]: right is a Listed, or invalid
+  NotAmong,        // left is not in [ ... ]
+  Listed,          // an element of a list: left, and in `right` the next Listed or nothing
+  Not,             // not left
+  And,
+  Or,  // left, right
   // Only in rules, and where a load requires or expects something:
   Command,      // command UNIT.COMMAND(a=v, ...): path, and in `right` a Given or nothing
   Given,        // an argument of a Command: path (its name), left, and in `right` the next Given or nothing
   Window,       // window ANTENNA 2: path (the antenna), and in `left` a Number or nothing
   WindowOpens,  // window ANTENNA 2 opens
   WindowCloses,
-  StartOf, EndOf,        // left
-  TimeSince, TimeUntil,  // left
+  StartOf,
+  EndOf,  // left
+  TimeSince,
+  TimeUntil,  // left
 };
 
 struct Expression {
@@ -90,10 +99,10 @@ struct Argument {
 
 // What a mark is bound to.
 enum class MarkKind : std::uint8_t {
-  Expression,    // mark a = sunset - 3 h            value
-  Crossing,      // mark a = sun.elevation falls below 0.5 deg   quantity, rises, value, occurrence
-  Window,        // mark a = window west-dish 2 opens            antenna, occurrence, opens
-  Block,         // mark a = start of NAME / end of NAME         block, at_start
+  Expression,  // mark a = sunset - 3 h            value
+  Crossing,    // mark a = sun.elevation falls below 0.5 deg   quantity, rises, value, occurrence
+  Window,      // mark a = window west-dish 2 opens            antenna, occurrence, opens
+  Block,       // mark a = start of NAME / end of NAME         block, at_start
 };
 
 struct MarkSource {
@@ -110,14 +119,15 @@ struct MarkSource {
   bool last = false;
 };
 
-// What must hold over the whole load: `[never] condition [while ...] [between ... and ...]`, or one of the forms.
+// What must hold over the whole load: `[never] condition [while ...] [between ... and ...]`, or one of the
+// forms.
 enum class SentenceForm : std::uint8_t {
-  Plain,        // condition; `never`, `whilst`, `from` and `to` may be there
-  AtMost,       // condition no more than amount [times | once] [in any within]
-  LastsAtMost,  // condition lasts no more than amount
-  LastsAtLeast, // condition lasts no less than amount
-  Apart,        // condition apart by amount
-  OnlyInside,   // condition only inside other
+  Plain,         // condition; `never`, `whilst`, `from` and `to` may be there
+  AtMost,        // condition no more than amount [times | once] [in any within]
+  LastsAtMost,   // condition lasts no more than amount
+  LastsAtLeast,  // condition lasts no less than amount
+  Apart,         // condition apart by amount
+  OnlyInside,    // condition only inside other
   OnlyOutside,
   OnlyWhile,
   OnlyBefore,
@@ -179,8 +189,8 @@ enum class StatementKind : std::uint8_t {
 struct Statement {
   StatementKind kind = StatementKind::Note;
   bool approximate = false;  // `at about T`
-  Span span;     // the whole statement
-  Span keyword;  // its first word
+  Span span;                 // the whole statement
+  Span keyword;              // its first word
   Word name;
   Word text;  // between the quotes, escapes still in place
   PathId path;

@@ -1,6 +1,7 @@
 // Well-formed UTF-8 as table 3-7 of the Unicode Standard has it.
 //
-// Plain text is skipped eight bytes at a time; the rest is decided by the lead byte and the range of the second.
+// Plain text is skipped eight bytes at a time; the rest is decided by the lead byte and the range of the
+// second.
 
 #include "compiler/syntax/utf8.h"
 

@@ -10,8 +10,8 @@
 
 namespace cairn {
 
-// The offset of the first NUL or of the first byte of a malformed sequence (overlong forms, surrogates and values
-// above U+10FFFF included).
+// The offset of the first NUL or of the first byte of a malformed sequence (overlong forms, surrogates and
+// values above U+10FFFF included).
 std::optional<std::size_t> first_bad_byte(std::string_view text);
 
 }  // namespace cairn

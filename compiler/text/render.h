@@ -12,8 +12,8 @@ namespace cairn {
 
 struct RenderOptions {
   bool colour = false;
-  bool one_line = false;  // path:line:column: severity[code]: message
-  int width = 100;        // columns of the terminal; long source lines are cut around the span
+  bool one_line = false;    // path:line:column: severity[code]: message
+  int width = 100;          // columns of the terminal; long source lines are cut around the span
   std::string path_prefix;  // before every file name, so that it opens from where the user stands
 };
 

@@ -63,7 +63,8 @@ struct StagingInput {
   double light_time = 0;    // s, greatest over the load's span
   const LeapSecondTable* leap_seconds = nullptr;
   std::uint8_t first_frame_count = 0;
-  const std::vector<std::uint32_t>* blocks = nullptr;  // by command: which belong together; none: nothing does
+  const std::vector<std::uint32_t>* blocks =
+      nullptr;  // by command: which belong together; none: nothing does
 };
 
 // Why not all of a load can be staged, and what would change that; each mend was tried and works by itself.
@@ -78,7 +79,6 @@ struct StagingConflict {
 
 // nullopt when all commands find a window and the table holds them.
 std::optional<StagingConflict> find_conflict(const StagingInput& input);
-
 
 // Encodes and stages. Never fails for a timeline whose arguments were range-checked: a command that no window
 // can carry in time stays without one, and the table check reports it.

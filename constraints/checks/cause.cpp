@@ -1,10 +1,10 @@
 // Which commands bring a failure about, found by withholding them and checking again.
 //
 // Candidates are the commands whose draws are under way at the time of the least margin or ended within a day
-// before it, greatest energy first. Each is tried alone; where none is enough they are withheld together, one more
-// at a time, until the finding holds, and each is then given back unless the finding needs it (one pass of
-// minimisation, after Zeller and Hildebrandt 2002); last, pairs of what is left. The result is minimal, in that
-// every command left in it is needed, and no single command (nor pair of those left) would have done.
+// before it, greatest energy first. Each is tried alone; where none is enough they are withheld together, one
+// more at a time, until the finding holds, and each is then given back unless the finding needs it (one pass
+// of minimisation, after Zeller and Hildebrandt 2002); last, pairs of what is left. The result is minimal, in
+// that every command left in it is needed, and no single command (nor pair of those left) would have done.
 
 #include "constraints/checks/cause.h"
 

@@ -1,8 +1,8 @@
 // The cause of failing power and heat findings: small sets of commands without which they would hold.
 //
-// A set is tried by checking again without its commands. One such re-solve answers for every finding at once, so
-// that its answers are kept and shared, and it computes no more than findings: no traces, no bounds. How many are
-// made is limited; together they cost less than ten times the check itself.
+// A set is tried by checking again without its commands. One such re-solve answers for every finding at once,
+// so that its answers are kept and shared, and it computes no more than findings: no traces, no bounds. How
+// many are made is limited; together they cost less than ten times the check itself.
 
 #pragma once
 
@@ -18,8 +18,8 @@ class CauseFinder {
  public:
   explicit CauseFinder(const CheckInput& input) : input_(&input) {}
 
-  // Fills `finding.cause`: a smallest set among those tried; leaves it empty when no set of the commands tried mends
-  // the finding (the cause lies in the station or the start, not in the load).
+  // Fills `finding.cause`: a smallest set among those tried; leaves it empty when no set of the commands
+  // tried mends the finding (the cause lies in the station or the start, not in the load).
   void find(Finding& finding);
 
   [[nodiscard]] std::size_t solves() const { return answers_.size(); }

@@ -1,7 +1,7 @@
 // All checks over one timeline: the list of checks, and the causes of what fails.
 //
-// The cause of a failing check is a small set of commands without which it would hold, found by checking again
-// with commands withheld (after Zeller and Hildebrandt 2002).
+// The cause of a failing check is a small set of commands without which it would hold, found by checking
+// again with commands withheld (after Zeller and Hildebrandt 2002).
 
 #pragma once
 
@@ -31,7 +31,8 @@ struct CheckResults {
   PowerResult power;
   HeatResult heat;
   TableResult table;
-  std::vector<Finding> findings;  // of every check: power, heat, modes, commanding, table; each in model or time order
+  std::vector<Finding>
+      findings;  // of every check: power, heat, modes, commanding, table; each in model or time order
   StartState end_state;
 };
 

@@ -27,7 +27,8 @@ void BandKeeper::Edge::pass(double value, double seconds) {
   greatest_slope = std::min(greatest_slope, (value + tolerance - anchor) / seconds);
 }
 
-BandKeeper::BandKeeper(double tolerance, Instant time, double low, double high) : anchor_(time), last_{time, low, high} {
+BandKeeper::BandKeeper(double tolerance, Instant time, double low, double high)
+    : anchor_(time), last_{time, low, high} {
   low_.tolerance = high_.tolerance = tolerance;
   low_.restart(-low);
   high_.restart(high);

@@ -1,4 +1,5 @@
-// A band kept with few points: straight lines between them stay outside the band that was put in, and close to it.
+// A band kept with few points: straight lines between them stay outside the band that was put in, and close
+// to it.
 
 #pragma once
 
@@ -37,8 +38,8 @@ class BandKeeper {
   Edge low_;
   Edge high_;
   Instant anchor_;
-  BandPoint last_;  // the newest point, not yet kept
-  double last_bulge_low_ = 0;   // by which it has been moved out
+  BandPoint last_;             // the newest point, not yet kept
+  double last_bulge_low_ = 0;  // by which it has been moved out
   double last_bulge_high_ = 0;
   bool pending_ = false;
   std::vector<BandPoint> points_;

@@ -32,7 +32,8 @@ struct Side {
       : bound(bound_),
         direction(bound_ == Bound::High ? 1 : -1),
         draws(timeline, bound_),
-        solver{with_numbers(station.thermal, station.clock.rate_error, heaters), tolerance, spread} {  // in this order
+        solver{with_numbers(station.thermal, station.clock.rate_error, heaters), tolerance,
+               spread} {  // in this order
     const std::size_t nodes = network.capacities.size();
     draw_heat.resize(nodes);
     next.resize(nodes);
@@ -45,7 +46,8 @@ struct Side {
   Side& operator=(const Side&) = delete;
 
   // The middle of each bound is the network's number, the half-width its spread.
-  const Network& with_numbers(const ThermalNetwork& thermal, double rate_error, const std::vector<MayBe>& heaters) {
+  const Network& with_numbers(const ThermalNetwork& thermal, double rate_error,
+                              const std::vector<MayBe>& heaters) {
     spread.direction = direction;
     for (const ThermalNode& node : thermal.nodes) {
       // The rate is net heat over capacity, and by the station's clock a little more or less.
@@ -175,7 +177,8 @@ class EnvelopeRun {
     for (std::size_t i = 0; i < station.thermal.heaters.size(); ++i) {
       const bool on = i < start.heaters_on.size() && start.heaters_on[i];
       const bool unsure = i < start.heaters_unsure.size() && start.heaters_unsure[i];
-      list.emplace_back(timeline, station.thermal.heaters[station.thermal.heaters.id_at(i)], on || unsure, !on || unsure);
+      list.emplace_back(timeline, station.thermal.heaters[station.thermal.heaters.id_at(i)], on || unsure,
+                        !on || unsure);
     }
     return list;
   }
@@ -188,7 +191,8 @@ class EnvelopeRun {
       std::vector<Instant> begins;
       std::vector<Instant> ends;
       for (const BoundDraw& draw : draws.draws()) {
-        if (draw.begin > timeline_.begin && (begins.empty() || begins.back() != draw.begin)) begins.push_back(draw.begin);
+        if (draw.begin > timeline_.begin && (begins.empty() || begins.back() != draw.begin))
+          begins.push_back(draw.begin);
       }
       for (const std::size_t i : draws.by_end()) {
         const Instant end = draws.draws()[i].end;
@@ -260,7 +264,8 @@ class EnvelopeRun {
       if (may_be.may_be_on()) most_load += heater.power.high;
       if (!may_be.may_be_off()) least_load += heater.power.low;
       const Heating heating = upper ? may_be.upper() : may_be.lower();
-      if (heating == Heating::Full) out.heat[heater.node.value] += upper ? heater.power.high : heater.power.low;
+      if (heating == Heating::Full)
+        out.heat[heater.node.value] += upper ? heater.power.high : heater.power.low;
       out.sinks[sinks + i] = upper ? may_be.upper_hold() + MayBe::hold_width : may_be.lower_hold();
     }
     const double source = environment_.apply(seconds, out.heat, out.sinks, side.bound);
@@ -298,8 +303,9 @@ class EnvelopeRun {
       const double strongest = link.value + high_.spread.links[k];
       const double span = std::max(high - low_.temperatures[node], high_.temperatures[node] - low);
       const auto fourth = [](double x) { return x * x * x * x; };
-      watts += link.radiative ? stefan_boltzmann * strongest * (fourth(high) + fourth(high_.temperatures[node]))
-                              : strongest * std::max(0.0, span);
+      watts += link.radiative
+                   ? stefan_boltzmann * strongest * (fourth(high) + fourth(high_.temperatures[node]))
+                   : strongest * std::max(0.0, span);
     }
     return 2 * watts / high_.network.capacities[node] * (1 + high_.spread.capacities[node]);
   }
@@ -313,14 +319,17 @@ class EnvelopeRun {
       heater.set_fastest(fastest(sensor));
       const bool was_on = heater.may_be_on();
       const bool was_sure = !heater.may_be_off();
-      heater.settle(low_.temperatures[sensor], high_.temperatures[sensor], std::max(off(low_, sensor), off(high_, sensor)));
+      heater.settle(low_.temperatures[sensor], high_.temperatures[sensor],
+                    std::max(off(low_, sensor), off(high_, sensor)));
       const HeaterId id = station_.thermal.heaters.id_at(i);
       note(id, t, was_on, heater.may_be_on(), on_since_[i], envelope_.may_be_on);
       note(id, t, was_sure, !heater.may_be_off(), surely_since_[i], envelope_.surely_on);
       if (!heater.own_sensor()) continue;
       const Bounded& power = heater.heater().power;
-      low_.solver.set_contact(low_.holds[i], heater.lower() == Heating::Held ? power.low / MayBe::hold_width : 0);
-      high_.solver.set_contact(high_.holds[i], heater.upper() == Heating::Held ? power.high / MayBe::hold_width : 0);
+      low_.solver.set_contact(low_.holds[i],
+                              heater.lower() == Heating::Held ? power.low / MayBe::hold_width : 0);
+      high_.solver.set_contact(high_.holds[i],
+                               heater.upper() == Heating::Held ? power.high / MayBe::hold_width : 0);
     }
   }
 
@@ -340,7 +349,9 @@ class EnvelopeRun {
     step_ = h;
     double error = 0;
     for (Side* side : {&low_, &high_}) {
-      error = std::max(error, side->try_step(t, h, [this, side](double seconds, Drive& out) { drive(*side, seconds, out); }));
+      error = std::max(error, side->try_step(t, h, [this, side](double seconds, Drive& out) {
+        drive(*side, seconds, out);
+      }));
     }
     return error;
   }
@@ -371,8 +382,8 @@ class EnvelopeRun {
         const double least = std::min(side->temperatures[sensor], side->next[sensor]) - bend;
         const double most = std::max(side->temperatures[sensor], side->next[sensor]) + bend;
         for (const bool upwards : {false, true}) {
-          const MayBe::Levels levels =
-              side->direction > 0 ? heater.upper_levels(upwards, unsure) : heater.lower_levels(upwards, unsure);
+          const MayBe::Levels levels = side->direction > 0 ? heater.upper_levels(upwards, unsure)
+                                                           : heater.lower_levels(upwards, unsure);
           for (std::size_t k = 0; k < levels.count; ++k) {
             const double level = levels.values[k];
             if (level < least || level > most) continue;
@@ -389,8 +400,8 @@ class EnvelopeRun {
     return first;
   }
 
-  // The step again up to an event; a shorter step is not quite the same solution, so its end is moved until the
-  // bound stands on the level.
+  // The step again up to an event; a shorter step is not quite the same solution, so its end is moved until
+  // the bound stands on the level.
   double step_to(double t, double step, const Event& event) {
     constexpr double shortest = 1e-6;
     constexpr double close = 1e-6;  // K
@@ -399,7 +410,8 @@ class EnvelopeRun {
       static_cast<void>(try_step(t, end - t));
       const NetworkSolver::Reading reading = event.side->solver.at(event.sensor, 1);
       const double moved = end + (event.level - reading.temperature) / reading.rate;
-      if (std::abs(reading.temperature - event.level) < close || !(moved > t + shortest && moved < t + step)) break;
+      if (std::abs(reading.temperature - event.level) < close || !(moved > t + shortest && moved < t + step))
+        break;
       end = moved;
     }
     double& sensed = event.side->next[event.sensor];
@@ -428,7 +440,8 @@ class EnvelopeRun {
     }
     ++envelope_.steps;
     for (const Side* side : {&low_, &high_}) {
-      broken_ |= !std::all_of(side->next.begin(), side->next.end(), [](double x) { return std::isfinite(x); });
+      broken_ |=
+          !std::all_of(side->next.begin(), side->next.end(), [](double x) { return std::isfinite(x); });
     }
     // Bounds that never get on are none.
     crawling_ = end - t < 1e-4 && end < stop ? crawling_ + 1 : 0;
@@ -510,8 +523,10 @@ class EnvelopeRun {
       }
     };
     // Cheap first: what cannot come nearer than has been seen need not be read.
-    const double low_bound = std::min(low_.temperatures[node], low_.next[node]) - low_.solver.bend(node) - low_.defect[node];
-    const double high_bound = std::max(high_.temperatures[node], high_.next[node]) + high_.solver.bend(node) + high_.defect[node];
+    const double low_bound =
+        std::min(low_.temperatures[node], low_.next[node]) - low_.solver.bend(node) - low_.defect[node];
+    const double high_bound =
+        std::max(high_.temperatures[node], high_.next[node]) + high_.solver.bend(node) + high_.defect[node];
     const double enough = guard.seen ? std::max(0.0, guard.margin) : std::numeric_limits<double>::infinity();
     if (low_bound - guard.limit->low < enough) {
       const auto low = furthest(low_, node);
@@ -670,7 +685,8 @@ bool is_exact(const Station& station, const StartState& start, const Timeline& t
     exact &= i >= start.lowest_temperatures.size() || start.lowest_temperatures[i] >= start.temperatures[i];
     exact &= i >= start.highest_temperatures.size() || start.highest_temperatures[i] <= start.temperatures[i];
   }
-  return exact && std::find(start.heaters_unsure.begin(), start.heaters_unsure.end(), true) == start.heaters_unsure.end();
+  return exact && std::find(start.heaters_unsure.begin(), start.heaters_unsure.end(), true) ==
+                      start.heaters_unsure.end();
 }
 
 void bound_heat(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,

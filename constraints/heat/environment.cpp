@@ -12,7 +12,8 @@ namespace cairn {
 
 namespace {
 
-// The Sun moves a quarter of a degree over the Moon in half an hour: linear between is within 3e-6 of the flux.
+// The Sun moves a quarter of a degree over the Moon in half an hour: linear between is within 3e-6 of the
+// flux.
 constexpr Duration sun_spacing = seconds_to_duration(1800);
 constexpr Duration decay_spacing = seconds_to_duration(86'400);
 constexpr int looks_per_span = 3;  // for crossings
@@ -26,7 +27,8 @@ constexpr double above_chord = 1 + 3e-6;
 // Cosine of the angle between the Sun and the face's normal.
 double cosine(const SunlitFace& face, const SkyPoint& sun) {
   return std::sin(sun.elevation) * std::sin(face.normal_elevation) +
-         std::cos(sun.elevation) * std::cos(face.normal_elevation) * std::cos(sun.azimuth - face.normal_azimuth);
+         std::cos(sun.elevation) * std::cos(face.normal_elevation) *
+             std::cos(sun.azimuth - face.normal_azimuth);
 }
 
 }  // namespace
@@ -35,9 +37,9 @@ Environment::Environment(const Station& station, const Sky& sky, Instant begin, 
                          bool exact)
     : station_(&station), exact_(exact) {
   const ThermalNetwork& thermal = station.thermal;
-  needs_sun_ = !thermal.faces.empty() || std::any_of(thermal.sinks.begin(), thermal.sinks.end(), [](const Sink& s) {
-    return s.kind == SinkKind::Ground;
-  });
+  needs_sun_ =
+      !thermal.faces.empty() || std::any_of(thermal.sinks.begin(), thermal.sinks.end(),
+                                            [](const Sink& s) { return s.kind == SinkKind::Ground; });
   const Duration spacing = needs_sun_ ? sun_spacing : decay_spacing;
   for (Instant knot = begin; knot < end; knot = knot + spacing) {
     knots_.push_back(knot);
@@ -67,8 +69,8 @@ Environment::Environment(const Station& station, const Sky& sky, Instant begin, 
 }
 
 void Environment::add_span(const Sky& sky, Instant from, Instant to, Bound bound) {
-  // Which faces are lit is one answer for the whole span, found in its middle: for a bound, whether they may be
-  // lit, or surely are, while the clock is off.
+  // Which faces are lit is one answer for the whole span, found in its middle: for a bound, whether they may
+  // be lit, or surely are, while the clock is off.
   const Instant middle = from + Duration{(to - from).nanoseconds / 2};
   std::vector<double> lit;
   if (needs_sun_) {
@@ -172,8 +174,8 @@ double Environment::apply(double seconds, std::vector<double>& heat, std::vector
   sinks.resize(std::max(sinks.size(), thermal.sinks.size()));
   for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
     const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
-    sinks[i] =
-        sink.kind == SinkKind::Ground ? std::sqrt(std::sqrt(value(nodes + i))) : pick(sink.temperature, bound);
+    sinks[i] = sink.kind == SinkKind::Ground ? std::sqrt(std::sqrt(value(nodes + i)))
+                                             : pick(sink.temperature, bound);
   }
   return value(nodes + thermal.sinks.size());
 }

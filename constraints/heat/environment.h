@@ -1,8 +1,9 @@
 // What surrounds the network: sunlight on faces, the ground's temperature, the sources' decay.
 //
-// Sampled once, at knots no further apart than the Sun lets pass unnoticed, and linear between them. Sunrise and
-// sunset over the mask, and the Sun's passing the plane of a face, are knots too: sunlight jumps there, and a
-// solver that sees only the ends of its steps would take the jump for a ramp. So a step must not straddle a knot.
+// Sampled once, at knots no further apart than the Sun lets pass unnoticed, and linear between them. Sunrise
+// and sunset over the mask, and the Sun's passing the plane of a face, are knots too: sunlight jumps there,
+// and a solver that sees only the ends of its steps would take the jump for a ramp. So a step must not
+// straddle a knot.
 
 #pragma once
 
@@ -18,9 +19,10 @@ namespace cairn {
 
 class Environment {
  public:
-  // With `bounds` the lower and upper values are prepared too: of sources, areas and sinks by their own bounds;
-  // of the Sun by where it may stand while the station's clock is off by as much as it may be.
-  // `exact`: nothing is uncertain, so that the bounds are the nominal values without even what sampling misses.
+  // With `bounds` the lower and upper values are prepared too: of sources, areas and sinks by their own
+  // bounds; of the Sun by where it may stand while the station's clock is off by as much as it may be.
+  // `exact`: nothing is uncertain, so that the bounds are the nominal values without even what sampling
+  // misses.
   Environment(const Station& station, const Sky& sky, Instant begin, Instant end, bool bounds = false,
               bool exact = false);
 
@@ -30,8 +32,8 @@ class Environment {
   // Chooses the span between knots that begins at or before `time`; times do not fall back.
   void enter(Instant time);
 
-  // Within the chosen span, its ends included: adds sunlight and source heat, W, to the nodes; sets the sinks'
-  // temperatures, K; returns the sources' electrical power, W.
+  // Within the chosen span, its ends included: adds sunlight and source heat, W, to the nodes; sets the
+  // sinks' temperatures, K; returns the sources' electrical power, W.
   double apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks,
                Bound bound = Bound::Nominal) const;
 

@@ -400,8 +400,8 @@ class HeatRun {
     }
   }
 
-  // The last point stays where a line from the one before it to the new point would miss any left out between by
-  // more than the tolerance: slopes that pass all of them narrow down point by point.
+  // The last point stays where a line from the one before it to the new point would miss any left out between
+  // by more than the tolerance: slopes that pass all of them narrow down point by point.
   void thin(std::size_t node, TemperaturePoint point) {
     std::vector<TemperaturePoint>& trace = result_.traces[node];
     Door& door = doors_[node];

@@ -24,11 +24,11 @@ inline constexpr double stefan_boltzmann = 5.670374419e-8;  // W m-2 K-4, CODATA
 struct HeatOptions {
   double tolerance = 5e-3;    // K, error per step as estimated from the order below; true errors are smaller
   Duration keep_every = {0};  // how densely traces are kept; 0: every step, and within 0.1 K in between
-  // Of the traces only those points are kept that straight lines between their neighbours miss by more than this,
-  // K; 0: all. With it the memory a long load takes is that of what can be seen.
+  // Of the traces only those points are kept that straight lines between their neighbours miss by more than
+  // this, K; 0: all. With it the memory a long load takes is that of what can be seen.
   double trace_tolerance = 0;
-  bool traces = true;         // false: findings, heaters and the end alone
-  bool envelope = true;       // whether the guaranteed bounds are computed too
+  bool traces = true;    // false: findings, heaters and the end alone
+  bool envelope = true;  // whether the guaranteed bounds are computed too
 };
 
 struct TemperaturePoint {

@@ -52,8 +52,8 @@ void MayBe::settle(double low, double high, double off) {
   settle_heating(low, high);
 }
 
-// Each regime begins within a hair of its threshold and is left three hairs behind it, always on the safe side,
-// so that none is left where it began.
+// Each regime begins within a hair of its threshold and is left three hairs behind it, always on the safe
+// side, so that none is left where it began.
 void MayBe::settle_heating(double low, double high) {
   const bool upper_known = upper_holds_;
   upper_holds_ = may_be_on_ && own_sensor();

@@ -1,11 +1,11 @@
 // A thermostat whose temperature is known only between two bounds: may it be on, may it be off?
 //
-// With hysteresis a thermostat may go on once its sensor may be at `on_below`, and surely is off once the sensor
-// surely is at `off_above` - and the other way round. Where the sensor sits on the heater's own node more is
-// known: a node that is as warm as the upper bound says is at that temperature and no other, so that above
-// `off_above` its heater is off; the upper bound cannot be heated past that threshold, nor the lower bound fall
-// through `on_below` while the heater is strong enough. There the bound is held on the threshold, as if by a
-// short stiff link to it (`Held`), until the heater is too weak or no longer needed.
+// With hysteresis a thermostat may go on once its sensor may be at `on_below`, and surely is off once the
+// sensor surely is at `off_above` - and the other way round. Where the sensor sits on the heater's own node
+// more is known: a node that is as warm as the upper bound says is at that temperature and no other, so that
+// above `off_above` its heater is off; the upper bound cannot be heated past that threshold, nor the lower
+// bound fall through `on_below` while the heater is strong enough. There the bound is held on the threshold,
+// as if by a short stiff link to it (`Held`), until the heater is too weak or no longer needed.
 
 #pragma once
 

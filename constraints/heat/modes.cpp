@@ -43,8 +43,8 @@ void diagonalise(std::vector<double>& a, std::vector<double>& vectors, std::size
   }
 }
 
-// Four numbers at once. Each sum is added up in the order of the rows whatever the machine, so that all machines
-// get the same bits; none fuses multiplication and addition.
+// Four numbers at once. Each sum is added up in the order of the rows whatever the machine, so that all
+// machines get the same bits; none fuses multiplication and addition.
 using Lane = double __attribute__((vector_size(32), aligned(8), may_alias));
 
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__)
@@ -53,8 +53,8 @@ using Lane = double __attribute__((vector_size(32), aligned(8), may_alias));
 #define CAIRN_WIDEST
 #endif
 
-CAIRN_WIDEST void combine_rows(const double* values, std::size_t rows, std::size_t stride, const double* weight,
-                               double* sum) {
+CAIRN_WIDEST void combine_rows(const double* values, std::size_t rows, std::size_t stride,
+                               const double* weight, double* sum) {
   for (std::size_t column = 0; column < stride; column += BlockMatrix::block) {
     Lane total{};
     const double* value = values + column;
@@ -65,8 +65,9 @@ CAIRN_WIDEST void combine_rows(const double* values, std::size_t rows, std::size
   }
 }
 
-CAIRN_WIDEST void combine_rows_twice(const double* values, std::size_t rows, std::size_t stride, const double* first,
-                                     double* first_sum, const double* second, double* second_sum) {
+CAIRN_WIDEST void combine_rows_twice(const double* values, std::size_t rows, std::size_t stride,
+                                     const double* first, double* first_sum, const double* second,
+                                     double* second_sum) {
   for (std::size_t column = 0; column < stride; column += BlockMatrix::block) {
     Lane total{};
     Lane other{};

@@ -26,8 +26,8 @@ class BlockMatrix {
   // Sum of the rows, each times its weight.
   void combine(const std::vector<double>& weights, std::vector<double>& sum) const;
   // Two sums at the price of reading the matrix once.
-  void combine(const std::vector<double>& first, std::vector<double>& first_sum, const std::vector<double>& second,
-               std::vector<double>& second_sum) const;
+  void combine(const std::vector<double>& first, std::vector<double>& first_sum,
+               const std::vector<double>& second, std::vector<double>& second_sum) const;
 
  private:
   std::size_t rows_;
@@ -53,8 +53,8 @@ class Modes {
                        const std::vector<double>& other_modes, std::vector<double>& other_kelvin) const {
     by_mode_.combine(modes, kelvin, other_modes, other_kelvin);
   }
-  void to_drive(const std::vector<double>& watts, std::vector<double>& drive, const std::vector<double>& other_watts,
-                std::vector<double>& other_drive) const {
+  void to_drive(const std::vector<double>& watts, std::vector<double>& drive,
+                const std::vector<double>& other_watts, std::vector<double>& other_drive) const {
     by_node_.combine(watts, drive, other_watts, other_drive);
   }
   // Sum over the modes of |share| times `bounds`: what the nodes cannot exceed when the modes stay within

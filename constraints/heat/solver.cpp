@@ -84,10 +84,9 @@ NetworkSolver::NetworkSolver(const Network& network, double tolerance, NetworkSp
     if (!link.to_sink) sensitivity_[link.other] = std::max(sensitivity_[link.other], share);
   }
   for (std::size_t i = 0; i < size_; ++i) sensitivity_[i] += spread_.capacities[i];
-  for (Values* values :
-       {&linear_at_, &sink_coupling_, &begin_, &middle_, &end_, &before_middle_, &before_end_, &begin_modes_,
-        &middle_modes_, &end_modes_, &bend_, &defect_, &conductance_of_, &watts_, &later_watts_, &fourth_, &work_,
-        &lifted_}) {
+  for (Values* values : {&linear_at_, &sink_coupling_, &begin_, &middle_, &end_, &before_middle_,
+                         &before_end_, &begin_modes_, &middle_modes_, &end_modes_, &bend_, &defect_,
+                         &conductance_of_, &watts_, &later_watts_, &fourth_, &work_, &lifted_}) {
     values->resize(padded_);
   }
   const std::size_t links = exchanges_.size() + radiators_.size() + contacts_.size() + ties_.size();
@@ -303,9 +302,9 @@ void NetworkSolver::lift_kinks(Values& watts) {
     lifted_[link.other] += by;
   }
   for (std::size_t i = 0; i < size_; ++i) {
-    const double by = lifted_[i] * (1 + spread_.capacities[i]) +
-                      spread_.capacities[i] *
-                          lift(surcharges_[0].net[i], surcharges_[1].net[i], surcharges_[2].net[i]);
+    const double by =
+        lifted_[i] * (1 + spread_.capacities[i]) +
+        spread_.capacities[i] * lift(surcharges_[0].net[i], surcharges_[1].net[i], surcharges_[2].net[i]);
     watts[i] += spread_.direction * by;
   }
 }
@@ -325,8 +324,8 @@ double NetworkSolver::missed_by_quadratic() {
     std::fill(later_watts_.begin(), later_watts_.end(), 0.0);
     add_surcharge(drives_[0], work_, surcharges_[3], later_watts_);
     for (std::size_t i = 0; i < size_; ++i) {
-      const double now = spread_.direction * (surcharges_[0].links[i] +
-                                              spread_.capacities[i] * std::abs(surcharges_[0].net[i]));
+      const double now = spread_.direction *
+                         (surcharges_[0].links[i] + spread_.capacities[i] * std::abs(surcharges_[0].net[i]));
       watts_[i] += (later_watts_[i] - now) / ahead;
     }
   }

@@ -149,9 +149,9 @@ class NetworkSolver {
   Values begin_, middle_, end_;        // K
   Values before_middle_, before_end_;  // as the pass before had them
   Values begin_modes_, middle_modes_, end_modes_;
-  std::array<Values, 3> curvatures_;  // at the step's begin, middle and end, W
-  std::array<Values, 3> remainders_;  // at the step's begin, middle and end; by mode
-  std::array<Values, 3> forcing_;     // constant, linear and quadratic in the part of the step; by mode
+  std::array<Values, 3> curvatures_;     // at the step's begin, middle and end, W
+  std::array<Values, 3> remainders_;     // at the step's begin, middle and end; by mode
+  std::array<Values, 3> forcing_;        // constant, linear and quadratic in the part of the step; by mode
   std::array<Surcharge, 4> surcharges_;  // at begin, middle and end; and for looking
   static constexpr int passes = 3;
   static constexpr int most_passes = 12;  // with a spread, whose surcharge may be as stiff as the network

@@ -16,7 +16,8 @@ struct Interval {
 };
 
 // When a condition may hold: occupations in one of its states, moves from or to one of them included. With
-// `surely` only when it must hold: resting, or moving between two of its states, at latest begin and earliest end.
+// `surely` only when it must hold: resting, or moving between two of its states, at latest begin and earliest
+// end.
 std::vector<Interval> when_holds(const Timeline& timeline, const StateCondition& condition, bool surely) {
   std::vector<Interval> result;
   if (condition.part.value >= timeline.occupations.size()) return result;
@@ -58,7 +59,8 @@ void closest(const std::vector<Interval>& a, const std::vector<Interval>& b, std
       const Instant begin = std::max(x.begin, y.begin);
       const Instant end = std::min(x.end, y.end);
       const Duration gap = begin - end;
-      if (!worst || gap < worst->gap) worst = Overlap{gap, std::min(begin, end), std::max(begin, end), x.cause, y.cause};
+      if (!worst || gap < worst->gap)
+        worst = Overlap{gap, std::min(begin, end), std::max(begin, end), x.cause, y.cause};
       if (y.begin > x.end) break;
     }
   }
@@ -100,7 +102,8 @@ Finding exclusion_finding(const Exclusion& exclusion) {
   return finding;
 }
 
-void settle(Finding& finding, const std::optional<Overlap>& worst, const Timeline& timeline, std::string detail) {
+void settle(Finding& finding, const std::optional<Overlap>& worst, const Timeline& timeline,
+            std::string detail) {
   finding.time = finding.interval_begin = finding.interval_end = timeline.begin;
   if (!worst) return;
   finding.has_margin = true;

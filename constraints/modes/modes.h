@@ -1,7 +1,7 @@
 // Mutually exclusive modes: commands legal where they run, forbidden combinations never met.
 //
-// Two states whose intervals may overlap, event times taken at their earliest and latest, do overlap; a part on
-// the move counts as being in both the state it leaves and the one it goes to.
+// Two states whose intervals may overlap, event times taken at their earliest and latest, do overlap; a part
+// on the move counts as being in both the state it leaves and the one it goes to.
 //
 // Reports: modes/need, modes/no-move, modes/unknown-state, modes/moving, modes/once (commands);
 //          modes/exclusion (combinations), one finding per exclusion with the least margin

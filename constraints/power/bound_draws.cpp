@@ -59,7 +59,8 @@ BoundDraws::BoundDraws(const Timeline& timeline, Bound bound) : begin_(timeline.
   }
 }
 
-void BoundDraws::add(Instant begin, Instant end, double load, const std::vector<HeatShare>& heat, UnitId unit) {
+void BoundDraws::add(Instant begin, Instant end, double load, const std::vector<HeatShare>& heat,
+                     UnitId unit) {
   begin = std::max(begin, begin_);
   end = std::min(end, end_);
   if (begin < end && load > 0) draws_.push_back({begin, end, load, &heat, unit});
@@ -69,7 +70,8 @@ void BoundDraws::add_part(const std::vector<const Draw*>& draws, Bound bound) {
   std::vector<Instant> cuts;
   cuts.reserve(draws.size() * 4);
   for (const Draw* draw : draws) {
-    for (const Instant time : {draw->begin.earliest, draw->begin.latest, draw->end.earliest, draw->end.latest}) {
+    for (const Instant time :
+         {draw->begin.earliest, draw->begin.latest, draw->end.earliest, draw->end.latest}) {
       cuts.push_back(time);
     }
   }
@@ -90,7 +92,8 @@ void BoundDraws::add_part(const std::vector<const Draw*>& draws, Bound bound) {
     if (bound == Bound::Low) {
       // Only where the part surely is in one of them: each gives way to the next without a gap.
       bool sure = possible.front()->begin.latest <= from && possible.back()->end.earliest >= to;
-      for (std::size_t i = 0; i + 1 < possible.size(); ++i) sure &= same(possible[i]->end, possible[i + 1]->begin);
+      for (std::size_t i = 0; i + 1 < possible.size(); ++i)
+        sure &= same(possible[i]->end, possible[i + 1]->begin);
       if (!sure) continue;
     }
     if (possible.size() == 1) {
@@ -99,7 +102,8 @@ void BoundDraws::add_part(const std::vector<const Draw*>& draws, Bound bound) {
     }
     double load = pick(possible.front()->load, bound);
     for (const Draw* draw : possible) {
-      load = bound == Bound::High ? std::max(load, pick(draw->load, bound)) : std::min(load, pick(draw->load, bound));
+      load = bound == Bound::High ? std::max(load, pick(draw->load, bound))
+                                  : std::min(load, pick(draw->load, bound));
     }
     if (load <= 0) continue;
     mixed_.push_back(mixed_heat(possible, bound, load));

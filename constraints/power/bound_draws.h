@@ -1,8 +1,9 @@
 // The timeline's draws as they may be: for each instant what draws at most, and what draws at least.
 //
 // A draw whose begin and end are known only within an interval counts in full as long as it may be on for the
-// upper bound, and only where it surely is for the lower. A part is in one occupation at a time: where one may
-// have given way to the next, the upper bound is the greater of the two (not their sum), the lower the lesser.
+// upper bound, and only where it surely is for the lower. A part is in one occupation at a time: where one
+// may have given way to the next, the upper bound is the greater of the two (not their sum), the lower the
+// lesser.
 
 #pragma once
 
@@ -18,7 +19,7 @@ namespace cairn {
 struct BoundDraw {
   Instant begin;
   Instant end;
-  double load = 0;                              // W
+  double load = 0;                               // W
   const std::vector<HeatShare>* heat = nullptr;  // shares of `load`
   UnitId unit;
 };

@@ -1,7 +1,7 @@
 // The power check by one sweep: between two changes of load only the sources move, and they only fall.
 //
-// So the reserve over a step is least at the step's end; both ends become points, and where the floor is crossed
-// inside a step the crossing is found by halving.
+// So the reserve over a step is least at the step's end; both ends become points, and where the floor is
+// crossed inside a step the crossing is found by halving.
 
 #include "constraints/power/power.h"
 
@@ -56,7 +56,8 @@ class Reserve {
   Reserve(const Station& station, const Timeline& timeline, PowerResult& result)
       : station_(&station), timeline_(&timeline), result_(&result), shed_(station.units.size(), false) {}
 
-  void step(Instant begin, Instant end, double load, double heaters, const std::vector<std::uint32_t>& active) {
+  void step(Instant begin, Instant end, double load, double heaters,
+            const std::vector<std::uint32_t>& active) {
     const PowerSystem& power = station_->power;
     const double needed = source_draw(power, load, Bound::Nominal);
     for (const Instant time : {begin, end}) {
@@ -167,7 +168,8 @@ class Guarantee {
     for (const HeaterInterval& interval : may_be_on) {
       add(interval.begin, interval.end, station.thermal.heaters[interval.heater].power.high);
     }
-    std::sort(changes_.begin(), changes_.end(), [](const Change& a, const Change& b) { return a.time < b.time; });
+    std::sort(changes_.begin(), changes_.end(),
+              [](const Change& a, const Change& b) { return a.time < b.time; });
   }
 
   void judge(PowerResult& result) {
@@ -206,7 +208,8 @@ class Guarantee {
     const double needed = source_draw(station_.power, std::max(load, 0.0), Bound::Low);
     for (const Instant time : {begin, end}) {
       // The clock may be late, so that the source is weaker than at the time it shows.
-      const double source = source_power(station_.power, time + clock_uncertainty(station_.clock, time), Bound::Low);
+      const double source =
+          source_power(station_.power, time + clock_uncertainty(station_.clock, time), Bound::Low);
       const double reserve = source - needed;
       result.guaranteed.push_back({time, source, load, reserve});
       const double margin = reserve - station_.power.reserve_floor;

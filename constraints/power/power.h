@@ -1,8 +1,8 @@
 // The power check: at every instant, source power less what the loads draw from it keeps the reserve floor.
 //
 // Reads:   the timeline's draws, when each heater was on (from heat/), the sources with decay to the date
-// Reports: power/reserve, nominal and guaranteed, with the order in which units are shed where the reserve falls below zero
-// Cost:    one sort of the steps and one pass
+// Reports: power/reserve, nominal and guaranteed, with the order in which units are shed where the reserve
+// falls below zero Cost:    one sort of the steps and one pass
 
 #pragma once
 
@@ -39,9 +39,9 @@ struct ReservePoint {
 };
 
 struct UnitEnergy {
-  UnitId unit;              // invalid: heaters
-  std::int64_t day = 0;     // counted from the load's begin, 24 h each
-  double energy = 0;        // J on the bus
+  UnitId unit;           // invalid: heaters
+  std::int64_t day = 0;  // counted from the load's begin, 24 h each
+  double energy = 0;     // J on the bus
 };
 
 struct ShedStep {

@@ -17,9 +17,9 @@ double source_power(const PowerSystem& power, Instant time, Bound bound) {
   for (const IsotopeSource& source : power.sources) {
     const double seconds = (time - source.reference).seconds();
     // Low power goes with fast ageing, and the other way round; before the reference date it is reversed.
-    const Bound ageing = bound == Bound::Nominal                    ? Bound::Nominal
+    const Bound ageing = bound == Bound::Nominal                   ? Bound::Nominal
                          : (bound == Bound::Low) == (seconds >= 0) ? Bound::High
-                                                                    : Bound::Low;
+                                                                   : Bound::Low;
     sum += pick(source.power, bound) * decay(source, seconds) *
            std::pow(1 - pick(source.ageing_per_year, ageing), seconds / seconds_per_year);
   }

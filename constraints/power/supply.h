@@ -14,7 +14,8 @@ constexpr double pick(const Bounded& value, Bound bound) {
   return bound == Bound::Low ? value.low : bound == Bound::High ? value.high : value.nominal;
 }
 
-// W of electrical power from all sources at `time`: decay by half-life times ageing of the converter elements.
+// W of electrical power from all sources at `time`: decay by half-life times ageing of the converter
+// elements.
 double source_power(const PowerSystem& power, Instant time, Bound bound);
 
 // W of heat a source gives at `time` (decay by half-life alone).

@@ -1,7 +1,8 @@
 // The draws in force at a time, kept up to date while a check walks along the timeline.
 //
-// Power and heat both step from one change of load to the next; this is the one place that decides when a draw
-// is on (its nominal times) and in which order the draws in force are added up, so that both get the same sums.
+// Power and heat both step from one change of load to the next; this is the one place that decides when a
+// draw is on (its nominal times) and in which order the draws in force are added up, so that both get the
+// same sums.
 
 #pragma once
 

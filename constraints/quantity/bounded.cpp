@@ -42,7 +42,8 @@ std::string show(double value_in_si, Dimension dimension, int digits) {
   if (dimension == dimensions::temperature) return number(in_degrees_celsius(value_in_si), digits) + " degC";
   if (dimension == dimensions::temperature_difference) return number(value_in_si, digits) + " K";
   if (dimension == dimensions::angle) return number(value_in_si * 180 / std::numbers::pi, digits) + " deg";
-  if (dimension == dimensions::angular_rate) return number(value_in_si * 180 / std::numbers::pi, digits) + " deg/s";
+  if (dimension == dimensions::angular_rate)
+    return number(value_in_si * 180 / std::numbers::pi, digits) + " deg/s";
   if (dimension == dimensions::ratio) return number(value_in_si * 100, digits) + " %";
   if (dimension == dimensions::count) return number(value_in_si, digits);
   for (const Unit& unit : all_units()) {

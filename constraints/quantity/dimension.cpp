@@ -31,8 +31,8 @@ std::optional<Dimension> combine(Dimension a, Dimension b, int sign) {
   }
   // Counts stay counts only among themselves, and a quotient of counts is a ratio.
   const bool count = a.kind == DimensionKind::Count && b.kind == DimensionKind::Count && sign > 0;
-  return Dimension{sum[0], sum[1], sum[2], sum[3], sum[4], sum[5], sum[6],
-                   count ? DimensionKind::Count : DimensionKind::Plain};
+  return Dimension{sum[0], sum[1], sum[2], sum[3],
+                   sum[4], sum[5], sum[6], count ? DimensionKind::Count : DimensionKind::Plain};
 }
 
 constexpr std::pair<Dimension, std::string_view> names[] = {

@@ -35,7 +35,9 @@ std::optional<Duration> exact_duration(std::string_view text, std::int64_t unit_
   std::size_t i = 0;
   bool negative = false;
   if (i < text.size() && (text[i] == '-' || text[i] == '+')) negative = text[i++] == '-';
-  const auto is_digit = [&](std::size_t at) { return at < text.size() && text[at] >= '0' && text[at] <= '9'; };
+  const auto is_digit = [&](std::size_t at) {
+    return at < text.size() && text[at] >= '0' && text[at] <= '9';
+  };
   __extension__ typedef __int128 Wide;
   Wide digits = 0;
   int scale = 0;  // value = digits * 10^scale

@@ -44,7 +44,9 @@ constexpr Date date_of(std::int64_t days) {
           day_of_year - (153 * shifted + 2) / 5 + 1};
 }
 
-constexpr bool is_leap_year(std::int64_t year) { return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0; }
+constexpr bool is_leap_year(std::int64_t year) {
+  return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
+}
 
 constexpr unsigned days_in_month(std::int64_t year, unsigned month) {
   constexpr std::array<unsigned, 12> days{31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
@@ -86,12 +88,11 @@ std::string padded(std::uint64_t value, std::size_t width) {
 
 LeapSecondTable make_published() {
   // IERS Bulletin C as published in leap-seconds.list (update of 2025-07, expiry 28 June 2026).
-  constexpr std::array<std::array<int, 2>, 28> rows{{{1972, 1}, {1972, 7}, {1973, 1}, {1974, 1}, {1975, 1},
-                                                     {1976, 1}, {1977, 1}, {1978, 1}, {1979, 1}, {1980, 1},
-                                                     {1981, 7}, {1982, 7}, {1983, 7}, {1985, 7}, {1988, 1},
-                                                     {1990, 1}, {1991, 1}, {1992, 7}, {1993, 7}, {1994, 7},
-                                                     {1996, 1}, {1997, 7}, {1999, 1}, {2006, 1}, {2009, 1},
-                                                     {2012, 7}, {2015, 7}, {2017, 1}}};
+  constexpr std::array<std::array<int, 2>, 28> rows{
+      {{1972, 1}, {1972, 7}, {1973, 1}, {1974, 1}, {1975, 1}, {1976, 1}, {1977, 1},
+       {1978, 1}, {1979, 1}, {1980, 1}, {1981, 7}, {1982, 7}, {1983, 7}, {1985, 7},
+       {1988, 1}, {1990, 1}, {1991, 1}, {1992, 7}, {1993, 7}, {1994, 7}, {1996, 1},
+       {1997, 7}, {1999, 1}, {2006, 1}, {2009, 1}, {2012, 7}, {2015, 7}, {2017, 1}}};
   LeapSecondTable table;
   int offset = 10;
   for (const auto& [year, month] : rows) {
@@ -132,7 +133,8 @@ std::expected<LeapSecondTable, std::string> parse_leap_seconds(std::string_view 
     const std::optional<std::int64_t> ntp = next();
     if (!ntp) {
       if (line.find_first_not_of(" \t\r") == std::string_view::npos) continue;
-      return std::unexpected("a line is neither a comment nor two numbers: " + std::string(line.substr(0, 40)));
+      return std::unexpected("a line is neither a comment nor two numbers: " +
+                             std::string(line.substr(0, 40)));
     }
     if (*ntp % day_seconds != 0 || *ntp < 0) {
       return std::unexpected("an entry does not begin at midnight: " + std::to_string(*ntp));
@@ -156,7 +158,8 @@ std::expected<LeapSecondTable, std::string> parse_leap_seconds(std::string_view 
   if (table.entries.front().utc_day != day_of(1972, 1, 1)) {
     return std::unexpected("the first entry is not 1972-01-01");
   }
-  if (!has_expiry) return std::unexpected("the table does not say when it expires (a line beginning with #@)");
+  if (!has_expiry)
+    return std::unexpected("the table does not say when it expires (a line beginning with #@)");
   return table;
 }
 
@@ -229,8 +232,8 @@ UtcDayTime to_utc_day_time(Instant instant, const LeapSecondTable& table) {
   const std::int64_t nanoseconds_of_one_day = day_seconds * second;
   std::int64_t day = instant.tai_nanoseconds / nanoseconds_of_one_day;
   if (instant.tai_nanoseconds % nanoseconds_of_one_day < 0) --day;
-  while (day_begin(table, day) > instant.tai_nanoseconds / second -
-                                     (instant.tai_nanoseconds % second < 0 ? 1 : 0)) {
+  while (day_begin(table, day) >
+         instant.tai_nanoseconds / second - (instant.tai_nanoseconds % second < 0 ? 1 : 0)) {
     --day;
   }
   return {day, instant.tai_nanoseconds - day_begin(table, day) * second};

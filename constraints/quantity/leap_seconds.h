@@ -2,8 +2,8 @@
 //
 // The table is the one the IERS publishes (Bulletin C). Cairn carries a copy, so that the same load gives the
 // same bytes on every machine; a newer table can be given as text in the published leap-seconds.list form.
-// For instants after the table's own expiry the last offset is used on, and `is_after_expiry` says so, so that
-// the compiler can tell the user that the answer assumes no further leap second.
+// For instants after the table's own expiry the last offset is used on, and `is_after_expiry` says so, so
+// that the compiler can tell the user that the answer assumes no further leap second.
 
 #pragma once
 
@@ -37,13 +37,13 @@ bool is_after_expiry(Instant instant, const LeapSecondTable& table);
 
 // Why a text is no instant. Each has a sentence of its own in the compiler's catalogue.
 enum class UtcError : std::uint8_t {
-  Malformed,        // not YYYY-MM-DDThh:mm:ss[.d...]Z nor YYYY-DDDThh:mm:ss[.d...]Z
-  NoSuchDate,       // 2031-02-30, 2031-366
-  NoSuchTime,       // 24:00:00, 12:60:00
-  NoLeapSecond,     // 23:59:60 on a day that has none
-  BeforeTable,      // before 1972-01-01, where UTC has no whole-second rule
-  AfterRange,       // beyond what an instant can hold
-  TooManyDigits,    // more than nine fractional digits
+  Malformed,      // not YYYY-MM-DDThh:mm:ss[.d...]Z nor YYYY-DDDThh:mm:ss[.d...]Z
+  NoSuchDate,     // 2031-02-30, 2031-366
+  NoSuchTime,     // 24:00:00, 12:60:00
+  NoLeapSecond,   // 23:59:60 on a day that has none
+  BeforeTable,    // before 1972-01-01, where UTC has no whole-second rule
+  AfterRange,     // beyond what an instant can hold
+  TooManyDigits,  // more than nine fractional digits
 };
 
 // Reads ASCII time code A (calendar) or B (ordinal) of CCSDS 301.0-B; the Z is required.

@@ -1,5 +1,5 @@
-// When a quantity of the sky crosses a value: bracketed by half-hourly samples, located by bisection. Where three
-// samples show a turning point, that is located too: it may reach the value and go back between them.
+// When a quantity of the sky crosses a value: bracketed by half-hourly samples, located by bisection. Where
+// three samples show a turning point, that is located too: it may reach the value and go back between them.
 
 #include <algorithm>
 #include <cmath>
@@ -61,7 +61,8 @@ class Scan {
       here = next;
     }
     graze(before, here, at(end_ + scan_step));
-    std::sort(found_.begin(), found_.end(), [](const Crossing& a, const Crossing& b) { return a.time < b.time; });
+    std::sort(found_.begin(), found_.end(),
+              [](const Crossing& a, const Crossing& b) { return a.time < b.time; });
     return std::move(found_);
   }
 
@@ -86,7 +87,8 @@ class Scan {
     const double side = middle.difference < 0 ? -1 : 1;
     const double nearest = side * middle.difference;
     if (side * left.difference <= nearest || side * right.difference < nearest) return;
-    if (side * left.difference > 1 || side * right.difference > 1) return;  // a radian off: no turning point of ours
+    if (side * left.difference > 1 || side * right.difference > 1)
+      return;  // a radian off: no turning point of ours
     Instant low = left.time;
     Instant high = right.time;
     while (high - low > resolution) {
@@ -113,7 +115,8 @@ class Scan {
 
 }  // namespace
 
-std::vector<Crossing> crossings(const Sky& sky, SkyQuantity quantity, double value, Instant begin, Instant end) {
+std::vector<Crossing> crossings(const Sky& sky, SkyQuantity quantity, double value, Instant begin,
+                                Instant end) {
   if (end <= begin) return {};
   return Scan(sky, quantity, value, begin, end).run();
 }

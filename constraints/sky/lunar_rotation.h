@@ -1,7 +1,8 @@
 // How the Moon is turned: IAU/WGCCRE rotation series.
 //
-// Source: Archinal et al., "Report of the IAU Working Group on Cartographic Coordinates and Rotational Elements:
-// 2009", Celestial Mechanics and Dynamical Astronomy 109 (2011), series for the Moon (mean-Earth/polar axis).
+// Source: Archinal et al., "Report of the IAU Working Group on Cartographic Coordinates and Rotational
+// Elements: 2009", Celestial Mechanics and Dynamical Astronomy 109 (2011), series for the Moon
+// (mean-Earth/polar axis).
 
 #pragma once
 

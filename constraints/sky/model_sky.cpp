@@ -19,7 +19,8 @@ constexpr double epoch_to_j2000_days = 51544.5 - 36204.0;
 
 double days_tt(Instant time) {
   const double day_nanoseconds = 86'400e9;
-  return static_cast<double>(time.tai_nanoseconds) / day_nanoseconds + 32.184 / 86'400.0 - epoch_to_j2000_days;
+  return static_cast<double>(time.tai_nanoseconds) / day_nanoseconds + 32.184 / 86'400.0 -
+         epoch_to_j2000_days;
 }
 
 Vector3 turned(const Matrix3& m, const Vector3& v) {

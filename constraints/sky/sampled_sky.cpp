@@ -59,8 +59,7 @@ class SampledSky final : public Sky {
   [[nodiscard]] SkyPoint interpolate(const std::vector<Local>& samples, Instant time) const {
     const std::int64_t since = (time - begin_).nanoseconds;
     const auto cell = static_cast<std::size_t>(since / step.nanoseconds);
-    const double u =
-        static_cast<double>(since % step.nanoseconds) / static_cast<double>(step.nanoseconds);
+    const double u = static_cast<double>(since % step.nanoseconds) / static_cast<double>(step.nanoseconds);
     Local out{};
     for (std::size_t i = 0; i < 3; ++i) {
       // Cubic Hermite with central differences as slopes; samples[cell + 1] is the cell's left end.

@@ -1,8 +1,8 @@
 // Sun and Earth as seen from the site, and light time.
 //
-// Published models: ERFA (epv00 for the Earth, moon98 for the Moon; Sun direction from both) and the IAU/WGCCRE
-// 2009 rotation series of the Moon (mean-Earth/polar axis frame; Archinal et al. 2011). Directions are
-// geometric: no light time, no aberration, centre of the disc; about 41 s at lunar sunrise (see docs).
+// Published models: ERFA (epv00 for the Earth, moon98 for the Moon; Sun direction from both) and the
+// IAU/WGCCRE 2009 rotation series of the Moon (mean-Earth/polar axis frame; Archinal et al. 2011). Directions
+// are geometric: no light time, no aberration, centre of the disc; about 41 s at lunar sunrise (see docs).
 // Another implementation may read a table; users hold the interface.
 
 #pragma once
@@ -30,8 +30,8 @@ class Sky {
   [[nodiscard]] virtual double solar_flux(Instant time) const = 0;
 };
 
-// Direct evaluation of the models. `table` turns TAI into UTC and UT for nothing but documentation: the models
-// need only TT = TAI + 32.184 s.
+// Direct evaluation of the models. `table` turns TAI into UTC and UT for nothing but documentation: the
+// models need only TT = TAI + 32.184 s.
 std::unique_ptr<Sky> model_sky(const Site& site);
 
 // The same, sampled over [begin, end] and interpolated (cubic Hermite on direction vectors, step at most one

@@ -27,9 +27,9 @@ struct NodeTag;
 struct HeaterTag;
 struct WindowTag;
 struct AntennaTag;
-using UnitId = Id<UnitTag>;        // a box: camera, relay, vane
-using PartId = Id<PartTag>;        // one state graph of a unit: camera (its mode), camera.cover
-using StateId = Id<StateTag>;      // one state of one part; unique in the station
+using UnitId = Id<UnitTag>;    // a box: camera, relay, vane
+using PartId = Id<PartTag>;    // one state graph of a unit: camera (its mode), camera.cover
+using StateId = Id<StateTag>;  // one state of one part; unique in the station
 using CommandId = Id<CommandTag>;
 using NodeId = Id<NodeTag>;
 using HeaterId = Id<HeaterTag>;
@@ -89,8 +89,8 @@ struct Choice {
   std::uint64_t raw = 0;
 };
 
-// Linear: raw = (value in SI - offset) / step, rounded to nearest. The other laws give the value of each raw count and
-// never turn back; what is sent is the count whose value lies nearest.
+// Linear: raw = (value in SI - offset) / step, rounded to nearest. The other laws give the value of each raw
+// count and never turn back; what is sent is the count whose value lies nearest.
 enum class Calibration : std::uint8_t { Linear, Polynomial, Points, Values };
 
 struct CalibrationPoint {
@@ -105,8 +105,9 @@ struct ArgumentEncoding {
   double step = 1;
   double offset = 0;
   Calibration calibration = Calibration::Linear;
-  std::vector<double> coefficients = {};       // Polynomial: value = c0 + c1 raw + c2 raw^2 ..., SI
-  std::vector<CalibrationPoint> points = {};   // Points: straight lines between them. Values: nothing between them
+  std::vector<double> coefficients = {};  // Polynomial: value = c0 + c1 raw + c2 raw^2 ..., SI
+  std::vector<CalibrationPoint> points =
+      {};  // Points: straight lines between them. Values: nothing between them
   std::optional<double> resolution = std::nullopt;  // SI: what is sent may differ so much from what is asked
 };
 
@@ -120,7 +121,7 @@ struct ArgumentDefinition {
   std::vector<double> allowed;  // SI; when not empty only these values
   std::vector<Choice> choices;  // for Choice
   ArgumentEncoding encoding;
-  std::optional<double> default_number;      // Quantity and Count: SI; Flag: 0 or 1
+  std::optional<double> default_number;  // Quantity and Count: SI; Flag: 0 or 1
   std::optional<std::string> default_choice;
   std::string note;
   Origin origin = no_origin;
@@ -128,7 +129,7 @@ struct ArgumentDefinition {
 
 // The value of one argument in a timed command.
 struct ArgumentValue {
-  double number = 0;     // Quantity in SI, Count, Flag as 0 or 1; for a Choice its raw number
+  double number = 0;      // Quantity in SI, Count, Flag as 0 or 1; for a Choice its raw number
   std::uint64_t raw = 0;  // as sent, in `width` bits
 };
 
@@ -144,7 +145,7 @@ struct Move {
   PartId part;
   std::vector<StateId> from;  // empty: from any state, also an unknown one
   StateId to;
-  Bounded takes;               // s
+  Bounded takes;                // s
   std::optional<Bounded> load;  // W during the move; otherwise the greater of the two states' loads
   std::vector<MoveCondition> when;
   Origin origin = no_origin;
@@ -257,8 +258,8 @@ struct PowerSystem {
   std::vector<HeatShare> converter_heat;               // where its loss goes
   double reserve_floor = 0;                            // W of source power that must stay unused
   Origin reserve_floor_origin = no_origin;
-  std::vector<UnitId> shed_order;                      // first to go first
-  std::vector<HeatShare> dump_heat;                    // where unused source power goes (the dump load)
+  std::vector<UnitId> shed_order;    // first to go first
+  std::vector<HeatShare> dump_heat;  // where unused source power goes (the dump load)
   Origin origin = no_origin;
 };
 
@@ -268,9 +269,9 @@ enum class LimitKind : std::uint8_t { Survival, Operating };
 
 struct TemperatureLimit {
   LimitKind kind = LimitKind::Survival;
-  double low = 0;   // K
-  double high = 0;  // K
-  double alert = 0;  // K inside the limits where an alert band begins
+  double low = 0;                             // K
+  double high = 0;                            // K
+  double alert = 0;                           // K inside the limits where an alert band begins
   std::optional<StateCondition> while_state;  // Operating: only while this holds; none: always
   Origin origin = no_origin;
 };
@@ -316,7 +317,7 @@ struct ThermalLink {
 // while the Sun's centre is below the horizon mask.
 struct SunlitFace {
   NodeId node;
-  Bounded area;  // m2, absorptance times area times what a shade lets through
+  Bounded area;                 // m2, absorptance times area times what a shade lets through
   double normal_elevation = 0;  // rad; pi/2 looks up
   double normal_azimuth = 0;    // rad from north through east
   Origin origin = no_origin;
@@ -324,11 +325,11 @@ struct SunlitFace {
 
 struct Heater {
   std::string name;
-  NodeId node;       // where its heat goes
-  NodeId sensor;     // whose temperature switches it
-  Bounded power;     // W from the bus
-  Bounded on_below;  // K
-  Bounded off_above;  // K
+  NodeId node;                                  // where its heat goes
+  NodeId sensor;                                // whose temperature switches it
+  Bounded power;                                // W from the bus
+  Bounded on_below;                             // K
+  Bounded off_above;                            // K
   std::optional<StateCondition> enabled_while;  // none: always
   bool initially_on = false;
   Origin origin = no_origin;
@@ -353,22 +354,22 @@ struct MaskPoint {
 
 struct Site {
   Body body = Body::Moon;
-  double latitude = 0;   // rad
-  double longitude = 0;  // rad, east positive
-  double height = 0;     // m
+  double latitude = 0;             // rad
+  double longitude = 0;            // rad, east positive
+  double height = 0;               // m
   std::vector<MaskPoint> horizon;  // rising by azimuth; linear between, wraps; empty: flat at 0
 };
 
 enum class TimeCodeForm : std::uint8_t { Unsegmented, DaySegmented };  // CCSDS 301.0-B CUC and CDS
 
 struct StationClock {
-  Duration tick = {1'000'000};       // what execution times are rounded to; default 1 ms
-  double rate_error = 0;             // largest |rate error|, ratio (1e-6 is 1 ppm)
+  Duration tick = {1'000'000};  // what execution times are rounded to; default 1 ms
+  double rate_error = 0;        // largest |rate error|, ratio (1e-6 is 1 ppm)
   std::optional<Instant> last_correlation;
   TimeCodeForm time_code = TimeCodeForm::Unsegmented;
   int coarse_octets = 4;  // Unsegmented, epoch 1958 TAI
   int fine_octets = 2;
-  bool preamble = true;   // whether the P-field is sent before the time
+  bool preamble = true;  // whether the P-field is sent before the time
 };
 
 struct CommandTable {
@@ -480,14 +481,15 @@ std::string full_name(const Station& station, PartId part);        // "camera", 
 std::string full_name(const Station& station, CommandId command);  // "camera.cover"
 bool contains(const StateCondition& condition, StateId state);
 
-// The raw value of an argument; nullopt when it does not fit in its width or calibration. The inverse gives SI.
+// The raw value of an argument; nullopt when it does not fit in its width or calibration. The inverse gives
+// SI.
 std::optional<std::uint64_t> encode_argument(const ArgumentDefinition& argument, double number);
 double decode_argument(const ArgumentDefinition& argument, std::uint64_t raw);
 // The least and the greatest raw count, as numbers with a sign.
 std::int64_t least_count(const ArgumentEncoding& encoding);
 std::int64_t greatest_count(const ArgumentEncoding& encoding);
-// The raw count whose value does not lie beyond that of the one before, seen from the first step on; none: the law
-// rises or falls all the way, and can be read backwards.
+// The raw count whose value does not lie beyond that of the one before, seen from the first step on; none:
+// the law rises or falls all the way, and can be read backwards.
 std::optional<std::int64_t> where_it_turns(const ArgumentEncoding& encoding);
 // What is sent minus what is asked, SI; 0 when nothing is lost but the last bits of a decimal fraction.
 double quantisation_error(const ArgumentDefinition& argument, const ArgumentValue& value);

@@ -2,8 +2,9 @@
 //
 // Reads:   when each entry is aboard (from staging, or left by earlier loads) and when it runs
 // Reports: table/entries, table/bytes, table/horizon (time tag too far ahead), table/spacing (two executions
-//          closer than the station can), table/late (not aboard in time, or never), table/lost (an operation on the
-//          table takes it away before it runs), table/time-tag (its time does not fit in the time code)
+//          closer than the station can), table/late (not aboard in time, or never), table/lost (an operation
+//          on the table takes it away before it runs), table/time-tag (its time does not fit in the time
+//          code)
 
 #pragma once
 
@@ -26,11 +27,11 @@ struct CarriedEntry {
 };
 
 struct TableUse {
-  TimedCommandId command;          // invalid: carried
-  std::optional<Instant> aboard;   // none: no window could take it. Carried: the load's begin
-  Instant runs;                    // freed at this instant
+  TimedCommandId command;         // invalid: carried
+  std::optional<Instant> aboard;  // none: no window could take it. Carried: the load's begin
+  Instant runs;                   // freed at this instant
   std::uint32_t bytes = 0;
-  CommandId definition = {};       // carried: what it holds; others have it in the timeline
+  CommandId definition = {};  // carried: what it holds; others have it in the timeline
 };
 
 struct TablePoint {

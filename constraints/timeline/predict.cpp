@@ -54,10 +54,10 @@ class PartRow {
         const State& to = station_->states[row.moving_to];
         const bool own_load = i < moving_load_.size() && moving_load_[i].has_value();
         if (heat_of == nullptr || to.load.nominal > heat_of->load.nominal || own_load) heat_of = &to;
-        draw.load = own_load ? *moving_load_[i]
-                             : Bounded{std::max(draw.load.nominal, to.load.nominal),
-                                       std::max(draw.load.low, to.load.low),
-                                       std::max(draw.load.high, to.load.high)};
+        draw.load =
+            own_load ? *moving_load_[i]
+                     : Bounded{std::max(draw.load.nominal, to.load.nominal),
+                               std::max(draw.load.low, to.load.low), std::max(draw.load.high, to.load.high)};
       }
       if (heat_of != nullptr) draw.heat = heat_of->heat;
       if (draw.load.high > 0) draws.push_back(std::move(draw));

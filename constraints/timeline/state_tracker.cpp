@@ -52,9 +52,9 @@ std::vector<std::uint32_t> StateTracker::applicable_moves(const TimedCommand& co
     if (std::find(taken.begin(), taken.end(), move.part) != taken.end()) continue;
     const Standing now = standing(move.part, command.time);
     if (now.moving_to.is_valid()) continue;
-    const bool fits = move.from.empty() ||
-                      (now.state.is_valid() &&
-                       std::find(move.from.begin(), move.from.end(), now.state) != move.from.end());
+    const bool fits =
+        move.from.empty() ||
+        (now.state.is_valid() && std::find(move.from.begin(), move.from.end(), now.state) != move.from.end());
     if (!fits) continue;
     taken.push_back(move.part);
     result.push_back(i);
@@ -98,9 +98,8 @@ std::vector<Conflict> StateTracker::conflicts(TimedCommandId id, const TimedComm
     if (!is_selected(move, command)) continue;
     if (std::find(seen.begin(), seen.end(), move.part) != seen.end()) continue;
     seen.push_back(move.part);
-    const bool moved = std::any_of(moves.begin(), moves.end(), [&](std::uint32_t m) {
-      return definition.moves[m].part == move.part;
-    });
+    const bool moved = std::any_of(moves.begin(), moves.end(),
+                                   [&](std::uint32_t m) { return definition.moves[m].part == move.part; });
     if (moved) continue;
     const Standing now = standing(move.part, command.time);
     if (now.moving_to.is_valid()) {

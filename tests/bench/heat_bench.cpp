@@ -1,10 +1,10 @@
-// The thermal check against CVODE restarted at rtol 1e-6: 12 nodes, 30 days, three layouts of input steps; and the
-// envelope against the check and against samples.
+// The thermal check against CVODE restarted at rtol 1e-6: 12 nodes, 30 days, three layouts of input steps;
+// and the envelope against the check and against samples.
 //
 // Errors are against CVODE at rtol 1e-10: at the steps' times, and of each node's least and greatest value
-// within each of the check's input steps. The check is timed twice: with its events, limits and the findings that
-// come of them, extremes between steps included; and with every step's temperatures kept besides. CVODE's time is
-// integration alone, and gives values at the steps' times only.
+// within each of the check's input steps. The check is timed twice: with its events, limits and the findings
+// that come of them, extremes between steps included; and with every step's temperatures kept besides.
+// CVODE's time is integration alone, and gives values at the steps' times only.
 //
 // Usage: heat_bench [rounds [layout]]; lines that begin with `row,` are for tests/bench/heat_plot.
 
@@ -133,7 +133,9 @@ double worst_difference(const Table& a, const Table& b) {
 // The same network, its numbers uncertain by a ratio.
 RandomCase with_bounds(const RandomCase& made, double ratio) {
   RandomCase bounded = made;
-  const auto widen = [&](Bounded& value) { value = {value.nominal, value.nominal * (1 - ratio), value.nominal * (1 + ratio)}; };
+  const auto widen = [&](Bounded& value) {
+    value = {value.nominal, value.nominal * (1 - ratio), value.nominal * (1 + ratio)};
+  };
   for (ThermalNode& node : bounded.station.thermal.nodes) widen(node.capacity);
   for (ThermalLink& link : bounded.station.thermal.links) widen(link.value);
   for (Draw& draw : bounded.timeline.draws) widen(draw.load);
@@ -197,7 +199,8 @@ int compare(const char* layout, const RandomCase& made, int rounds) {
     options.traces = false;
     envelope = {};
     const double begin = processor_seconds();
-    envelope = check_heat(uncertain.station, initial_state(uncertain.station), uncertain.timeline, NoSun(), options);
+    envelope =
+        check_heat(uncertain.station, initial_state(uncertain.station), uncertain.timeline, NoSun(), options);
     bounded.seconds.push_back(processor_seconds() - begin - found[0].seconds.back());
   }
   std::vector<double> ratio;
@@ -208,16 +211,20 @@ int compare(const char* layout, const RandomCase& made, int rounds) {
     ratio_kept.push_back(by_cvode[0].seconds[r] / kept[0].seconds[r]);
     ratio_bounds.push_back(bounded.seconds[r] / found[0].seconds[r]);
   }
-  fmt::print("{}: {} input steps; {} rounds, processor seconds: median (least to greatest)\n", layout, made.drives.size(), rounds);
+  fmt::print("{}: {} input steps; {} rounds, processor seconds: median (least to greatest)\n", layout,
+             made.drives.size(), rounds);
   fmt::print("  CVODE BDF restarted, rtol 1e-6: {} s; at the steps' times {:.2g} K off at most\n",
              middle_and_spread(by_cvode[0].seconds, 2), by_cvode[0].at_steps);
-  fmt::print("  the check's findings: {} s, {} times as fast; with every temperature kept: {} s, {} times; {} steps; {:.2g} K off "
-             "at most at the steps' times, extremes between {:.2g} K\n",
-             middle_and_spread(found[0].seconds, 3), middle_and_spread(ratio, 1), middle_and_spread(kept[0].seconds, 3),
-             middle_and_spread(ratio_kept, 1), steps, found[0].at_steps, found[0].between);
+  fmt::print(
+      "  the check's findings: {} s, {} times as fast; with every temperature kept: {} s, {} times; {} "
+      "steps; {:.2g} K off "
+      "at most at the steps' times, extremes between {:.2g} K\n",
+      middle_and_spread(found[0].seconds, 3), middle_and_spread(ratio, 1),
+      middle_and_spread(kept[0].seconds, 3), middle_and_spread(ratio_kept, 1), steps, found[0].at_steps,
+      found[0].between);
   fmt::print("  its envelope: {} s, {} times the findings; {} steps, widened by {:.2g} K for its own error\n",
-             middle_and_spread(bounded.seconds, 3), middle_and_spread(ratio_bounds, 2), envelope.envelope.steps,
-             envelope.envelope.numerical);
+             middle_and_spread(bounded.seconds, 3), middle_and_spread(ratio_bounds, 2),
+             envelope.envelope.steps, envelope.envelope.numerical);
   for (std::size_t i = 0; i < std::size(relatives); ++i) tell_row(layout, "cvode", relatives[i], by_cvode[i]);
   for (std::size_t i = 0; i < std::size(tolerances); ++i) tell_row(layout, "check", tolerances[i], found[i]);
   for (std::size_t i = 0; i < std::size(tolerances); ++i) tell_row(layout, "kept", tolerances[i], kept[i]);

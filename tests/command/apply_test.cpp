@@ -1,4 +1,7 @@
-// `cairn check --apply`: what is certain is put in, what is probable only when asked, and then the load compiles.
+// `cairn check --apply`: what is certain is put in, what is probable only when asked, and then the load
+// compiles.
+
+#include "compiler/command/apply.h"
 
 #include <gmock/gmock.h>
 
@@ -6,7 +9,6 @@
 #include <fstream>
 #include <sstream>
 
-#include "compiler/command/apply.h"
 #include "compiler/command/commands.h"
 #include "compiler/text/catalogue.h"
 #include "tests/command/project.h"
@@ -29,8 +31,8 @@ class Applied : public ::testing::Test {
 
   ExitCode check(const std::string& body, bool guesses) {
     load_ = (folder_ / "loads/apply.cairn").string();
-    std::ofstream(load_) << "load \"a\" for alder {\n  span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z\n" << body
-                         << "}\n";
+    std::ofstream(load_) << "load \"a\" for alder {\n  span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z\n"
+                         << body << "}\n";
     CheckOptions options;
     options.compile.load = load_;
     options.apply = true;
@@ -67,7 +69,9 @@ TEST_F(Applied, ProbableOnesOnlyWhenAsked) {
 }
 
 TEST_F(Applied, WhatIsNeededComesBefore) {
-  EXPECT_EQ(check("  at 2031-05-14T08:00:00Z {\n    bring camera.cover to open\n  }\n", true), ExitCode::Holds) << text();
+  EXPECT_EQ(check("  at 2031-05-14T08:00:00Z {\n    bring camera.cover to open\n  }\n", true),
+            ExitCode::Holds)
+      << text();
   EXPECT_THAT(text(), HasSubstr("    bring camera to standby\n    bring camera.cover to open\n"));
 }
 
@@ -76,8 +80,10 @@ TEST(Corrected, FirstOfEachAndNoneThatOverlap) {
   const FileId file = files.add("a.cairn", "abcdef");
   const FileId yaml = files.add("a.yaml", "abcdef");
   Diagnostics diagnostics;
-  const auto report = [&](FileId where, std::uint32_t begin, std::uint32_t end, const char* by, FixKind kind) {
-    diagnostics.report(diagnostics::UnclosedText, Span{where, begin, end}).fix({where, begin, end}, by, kind, "");
+  const auto report = [&](FileId where, std::uint32_t begin, std::uint32_t end, const char* by,
+                          FixKind kind) {
+    diagnostics.report(diagnostics::UnclosedText, Span{where, begin, end})
+        .fix({where, begin, end}, by, kind, "");
   };
   report(file, 0, 1, "X", FixKind::Safe);
   report(file, 2, 4, "YY", FixKind::Safe);

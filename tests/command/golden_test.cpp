@@ -1,7 +1,8 @@
-// Each broken load stops with its own diagnostic and nothing else, word for word as it stands in tests/broken/.
+// Each broken load stops with its own diagnostic and nothing else, word for word as it stands in
+// tests/broken/.
 //
-// To accept new words: CAIRN_GOLDEN_UPDATE="name ..." names the files to write anew (tests/broken/update does it
-// and shows the difference). It is refused in CI.
+// To accept new words: CAIRN_GOLDEN_UPDATE="name ..." names the files to write anew (tests/broken/update does
+// it and shows the difference). It is refused in CI.
 
 #include <gtest/gtest.h>
 

@@ -53,9 +53,11 @@ void expect_sound(const Run& run) {
 
 constexpr std::string_view small_load =
     "use \"../routines/vane.cairn\"\n"
-    "load \"small\" for alder {\n  span 2031-05-10T00:00:00Z to 2031-05-11T00:00:00Z\n  note \"caf\xC3\xA9\"\n"
+    "load \"small\" for alder {\n  span 2031-05-10T00:00:00Z to 2031-05-11T00:00:00Z\n  note "
+    "\"caf\xC3\xA9\"\n"
     "  let settle = 90 s\n  mark pass = window west-dish 1 opens\n  at pass + 2 h as show {\n"
-    "    bring camera to standby\n    after settle send camera.cover position=open\n    do flip-vane(step=180 deg)\n"
+    "    bring camera to standby\n    after settle send camera.cover position=open\n    do "
+    "flip-vane(step=180 deg)\n"
     "    together { send relay.report  after 5 s send probe.report }\n  }\n"
     "  from 2031-05-10T12:00:00Z to 2031-05-10T14:00:00Z every 1 h { send keeper.time-report }\n}\n";
 
@@ -88,7 +90,8 @@ TEST(Hostile, AStationFileCutOrChanged) {
   const Copy copy("station");
   const fs::path load = copy.folder / "loads/small.cairn";
   spill(load, small_load);
-  for (const char* name : {"stations/alder.yaml", "stations/shared/relay.yaml", "stations/shared/clock.yaml"}) {
+  for (const char* name :
+       {"stations/alder.yaml", "stations/shared/relay.yaml", "stations/shared/clock.yaml"}) {
     const fs::path path = copy.folder / name;
     const std::string whole = slurp(path);
     ASSERT_FALSE(whole.empty());

@@ -18,7 +18,8 @@ namespace {
 namespace fs = std::filesystem;
 
 const Run& lunation() {
-  static const std::unique_ptr<Run> run = compile_load_file(source_path("examples/loads/alder-42-lunation.cairn"));
+  static const std::unique_ptr<Run> run =
+      compile_load_file(source_path("examples/loads/alder-42-lunation.cairn"));
   return *run;
 }
 
@@ -98,7 +99,8 @@ TEST(Plan, EndStateIsTheNextStart) {
 
 // A plan that is cut or changed anywhere is read as a plan or refused with a sentence; nothing else.
 TEST(Plan, DamagedPlansAreRefusedWithASentence) {
-  const std::string whole = compile_load_file(source_path("examples/loads/alder-41-evening.cairn"))->compiled->plan;
+  const std::string whole =
+      compile_load_file(source_path("examples/loads/alder-41-evening.cairn"))->compiled->plan;
   for (std::size_t size = 0; size < whole.size(); size += whole.size() / 150) {
     const auto plan = read_plan(std::string_view(whole).substr(0, size));
     ASSERT_FALSE(plan.has_value());

@@ -9,7 +9,9 @@
 
 namespace cairn::test {
 
-inline std::string source_path(const std::string& path) { return std::string(cairn::test::source_folder()) + "/" + path; }
+inline std::string source_path(const std::string& path) {
+  return std::string(cairn::test::source_folder()) + "/" + path;
+}
 
 struct Run {
   SourceFiles files;

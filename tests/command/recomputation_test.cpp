@@ -1,8 +1,8 @@
 // Every number of the plan's power, temperature and table sections, computed a second time.
 //
-// This reads the plan's JSON (states, commands, heaters) and the station, and shares no code with the checks: loads
-// are added up anew, sources decay by their own formula, temperatures are integrated by the classical Runge-Kutta
-// method with short fixed steps.
+// This reads the plan's JSON (states, commands, heaters) and the station, and shares no code with the checks:
+// loads are added up anew, sources decay by their own formula, temperatures are integrated by the classical
+// Runge-Kutta method with short fixed steps.
 
 #include <gtest/gtest.h>
 
@@ -83,7 +83,8 @@ class Second {
     const PartId id = find_part(station, unit, dot == std::string::npos ? "" : name.substr(dot + 1));
     for (const json& row : part["rows"]) {
       Step step{row[0], row[1], 0, {}};
-      const State* from = row[2].is_null() ? nullptr : &station.states[find_state(station, id, row[2].get<std::string>())];
+      const State* from =
+          row[2].is_null() ? nullptr : &station.states[find_state(station, id, row[2].get<std::string>())];
       const State* heat = from;
       if (from != nullptr) step.watts = from->load.nominal;
       if (!row[3].is_null()) {
@@ -112,7 +113,8 @@ class Second {
 };
 
 const Compiled& lunation() {
-  static const std::unique_ptr<Run> run = compile_load_file(source_path("examples/loads/alder-42-lunation.cairn"));
+  static const std::unique_ptr<Run> run =
+      compile_load_file(source_path("examples/loads/alder-42-lunation.cairn"));
   return *run->compiled;
 }
 
@@ -149,7 +151,8 @@ TEST(Recomputation, Power) {
   for (const json& row : second.plan["power"]["energy"]) energy += row["wh"].get<double>();
   double integral = 0;
   for (std::size_t i = 0; i + 1 < points.size(); ++i) {
-    integral += points[i][2].get<double>() * (points[i + 1][0].get<double>() - points[i][0].get<double>()) / 3600;
+    integral +=
+        points[i][2].get<double>() * (points[i + 1][0].get<double>() - points[i][0].get<double>()) / 3600;
   }
   EXPECT_NEAR(energy, integral, 1e-4 * integral);
 }
@@ -177,13 +180,15 @@ class Network2 {
       }
     }
     const double drawn = load / station.power.converter_efficiency.nominal;
-    for (const HeatShare& share : station.power.converter_heat) heat_[share.node.value] += (drawn - load) * share.share;
+    for (const HeatShare& share : station.power.converter_heat)
+      heat_[share.node.value] += (drawn - load) * share.share;
     for (const HeatShare& share : station.power.dump_heat) {
       heat_[share.node.value] += std::max(0.0, second_.source(t) - drawn) * share.share;
     }
     for (const IsotopeSource& source : station.power.sources) {
       const double seconds = t + (second_.begin - source.reference).seconds();
-      if (source.heat_node.is_valid()) heat_[source.heat_node.value] += source.heat.nominal * std::exp2(-seconds / source.half_life);
+      if (source.heat_node.is_valid())
+        heat_[source.heat_node.value] += source.heat.nominal * std::exp2(-seconds / source.half_life);
     }
   }
 
@@ -194,13 +199,15 @@ class Network2 {
     const bool up = sun_.elevation > horizon_elevation(station.site, sun_.azimuth);
     for (const SunlitFace& face : station.thermal.faces) {
       const double cosine = std::sin(sun_.elevation) * std::sin(face.normal_elevation) +
-                            std::cos(sun_.elevation) * std::cos(face.normal_elevation) * std::cos(sun_.azimuth - face.normal_azimuth);
+                            std::cos(sun_.elevation) * std::cos(face.normal_elevation) *
+                                std::cos(sun_.azimuth - face.normal_azimuth);
       if (up && cosine > 0) watts[face.node.value] += flux_ * cosine * face.area.nominal;
     }
     for (const ThermalLink& link : station.thermal.links) {
       const double a = temperature_of(link.from, kelvin);
       const double b = temperature_of(link.to, kelvin);
-      const double flow = link.radiative ? sigma * link.value.nominal * (std::pow(a, 4) - std::pow(b, 4)) : link.value.nominal * (a - b);
+      const double flow = link.radiative ? sigma * link.value.nominal * (std::pow(a, 4) - std::pow(b, 4))
+                                         : link.value.nominal * (a - b);
       if (link.from.node.is_valid()) watts[link.from.node.value] -= flow;
       if (link.to.node.is_valid()) watts[link.to.node.value] += flow;
     }
@@ -250,7 +257,8 @@ TEST(Recomputation, Temperatures) {
 
   std::vector<std::size_t> next(nodes.size(), 0);
   double worst = 0;
-  const auto compare = [&](double t0, const std::vector<double>& y0, double t1, const std::vector<double>& y1) {
+  const auto compare = [&](double t0, const std::vector<double>& y0, double t1,
+                           const std::vector<double>& y1) {
     for (std::size_t n = 0; n < nodes.size(); ++n) {
       const json& points = nodes[n]["points"];
       for (; next[n] < points.size() && points[next[n]][0].get<double>() <= t1 + 1e-9; ++next[n]) {
@@ -277,11 +285,13 @@ TEST(Recomputation, Temperatures) {
       const auto k2 = network.rates(shifted(k1, 0.5));
       const auto k3 = network.rates(shifted(k2, 0.5));
       const auto k4 = network.rates(shifted(k3, 1));
-      for (std::size_t i = 0; i < kelvin.size(); ++i) kelvin[i] += h / 6 * (k1[i] + 2 * k2[i] + 2 * k3[i] + k4[i]);
+      for (std::size_t i = 0; i < kelvin.size(); ++i)
+        kelvin[i] += h / 6 * (k1[i] + 2 * k2[i] + 2 * k3[i] + k4[i]);
       compare(t0 + p * h, y, t0 + (p + 1) * h, kelvin);
     }
   }
-  for (std::size_t n = 0; n < nodes.size(); ++n) EXPECT_EQ(next[n], nodes[n]["points"].size()) << "all points compared";
+  for (std::size_t n = 0; n < nodes.size(); ++n)
+    EXPECT_EQ(next[n], nodes[n]["points"].size()) << "all points compared";
   EXPECT_LT(worst, 0.01) << "kelvin, largest difference over a lunation";
   RecordProperty("largest_difference_mK", static_cast<int>(worst * 1000));
 }

@@ -1,4 +1,5 @@
-// Rules, requirements, expectations and waivers with the real station: verdicts, the plan, and what a waiver hides.
+// Rules, requirements, expectations and waivers with the real station: verdicts, the plan, and what a waiver
+// hides.
 
 #include <gmock/gmock.h>
 
@@ -48,16 +49,19 @@ std::string words(const Run& run) {
 }
 
 const std::string standby =
-    "  at 2031-05-14T08:00:00Z {\n    bring camera to standby\n    expect camera is standby within 2 min\n  }\n"
+    "  at 2031-05-14T08:00:00Z {\n    bring camera to standby\n    expect camera is standby within 2 min\n  "
+    "}\n"
     "  at 2031-05-14T08:10:00Z {\n    bring camera to off\n  }\n";
 const std::string rule =
     "rule short-standby \"it gets warm\" {\n  camera is standby lasts no more than 5 min\n}\n";
-const std::string agreed = " because \"one picture more\" reference \"meeting 12\" until 2031-06-01T00:00:00Z\n";
+const std::string agreed =
+    " because \"one picture more\" reference \"meeting 12\" until 2031-06-01T00:00:00Z\n";
 const std::string day = " from 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z";
 
 TEST(Stated, RulesComeIntoVerdictAndPlan) {
-  const auto run = run_load(standby + "  require power.reserve >= 1 W between 2031-05-14T08:00:00Z and 2031-05-14T09:00:00Z\n",
-                            rule);
+  const auto run = run_load(
+      standby + "  require power.reserve >= 1 W between 2031-05-14T08:00:00Z and 2031-05-14T09:00:00Z\n",
+      rule);
   EXPECT_THAT(codes(*run), ElementsAre("rules/agreed")) << words(*run);
   ASSERT_TRUE(run->compiled.has_value());
   EXPECT_EQ(overall(run->compiled->results.findings), Verdict::Fails);
@@ -108,8 +112,9 @@ TEST(Stated, AWaiverAcceptsAsFarAsItSays) {
   EXPECT_THAT(codes(*worse), ElementsAre("rules/agreed")) << words(*worse);
   EXPECT_THAT(words(*worse), HasSubstr("the waiver accepts no more than 10 min"));
   // Part of it lies outside the waiver's interval.
-  const auto outside =
-      run_load(standby + "  waive short-standby to 11 min from 2031-05-14T08:02:00Z to 2031-05-15T00:00:00Z" + agreed, rule);
+  const auto outside = run_load(
+      standby + "  waive short-standby to 11 min from 2031-05-14T08:02:00Z to 2031-05-15T00:00:00Z" + agreed,
+      rule);
   EXPECT_FALSE(codes(*outside).empty()) << words(*outside);
   EXPECT_EQ(overall(outside->compiled->results.findings), Verdict::Fails);
 }

@@ -155,9 +155,9 @@ TEST(Pages, Waiver) { check_pages("waiver"); }
 
 TEST(Pages, EveryAreaIsRunHereOrElsewhere) {
   // Station files are held by tests/model, the command line's own codes by tests/command.
-  const std::set<std::string> areas{"syntax", "units", "meaning", "sequence", "power", "heat",
-                                    "modes",  "commanding", "table", "time",    "model",    "input", "output",
-                                    "rules",  "waiver"};
+  const std::set<std::string> areas{"syntax", "units", "meaning",    "sequence", "power",
+                                    "heat",   "modes", "commanding", "table",    "time",
+                                    "model",  "input", "output",     "rules",    "waiver"};
   for (const CatalogueEntry& entry : catalogue()) {
     EXPECT_TRUE(areas.contains(std::string(entry.code.substr(0, entry.code.find('/'))))) << entry.code;
   }

@@ -1,5 +1,5 @@
-// What must hold for any input at all, and is held here: both lexers agree, a laid-out text stays as it is, every
-// diagnostic lies inside its text.
+// What must hold for any input at all, and is held here: both lexers agree, a laid-out text stays as it is,
+// every diagnostic lies inside its text.
 
 #include "tests/fuzz/entries.h"
 
@@ -58,7 +58,8 @@ void fuzz_load(Octets input) {
     for (const Token& token : generated) {
       const Token own = source.next();
       must(own.kind == token.kind);
-      if (own.kind != TokenKind::EndOfFile) must(own.begin == token.begin + offset && own.end == token.end + offset);
+      if (own.kind != TokenKind::EndOfFile)
+        must(own.begin == token.begin + offset && own.end == token.end + offset);
     }
   }
   Diagnostics unheard;

@@ -1,5 +1,5 @@
-// Where hostile input comes in: one function for each kind of input. Each ends by itself, whatever it is given, and
-// stops the program when something is not as it must be.
+// Where hostile input comes in: one function for each kind of input. Each ends by itself, whatever it is
+// given, and stops the program when something is not as it must be.
 
 #pragma once
 

@@ -1,6 +1,7 @@
 // One entry under libFuzzer; which one is chosen when it is compiled.
 //
-// Half of all load texts are put together from the words of the language, so that they get past the first line.
+// Half of all load texts are put together from the words of the language, so that they get past the first
+// line.
 
 #include <algorithm>
 #include <array>
@@ -22,7 +23,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
 extern "C" std::size_t LLVMFuzzerMutate(std::uint8_t* data, std::size_t size, std::size_t most);
 
 // Raw octets one time in two; otherwise a program made from the grammar stands in a place of the text.
-extern "C" std::size_t LLVMFuzzerCustomMutator(std::uint8_t* data, std::size_t size, std::size_t most, unsigned seed) {
+extern "C" std::size_t LLVMFuzzerCustomMutator(std::uint8_t* data, std::size_t size, std::size_t most,
+                                               unsigned seed) {
   if (seed % 2 == 0) return LLVMFuzzerMutate(data, size, most);
   std::mt19937_64 random(seed);
   const std::vector<std::string> words = cairn::test::random_words(random);

@@ -1,4 +1,5 @@
-// Every input that once broke something, every example, and what comes of them by chance: without a fuzzer at hand.
+// Every input that once broke something, every example, and what comes of them by chance: without a fuzzer at
+// hand.
 
 #include <gtest/gtest.h>
 
@@ -44,10 +45,18 @@ std::string damaged(std::string text, std::mt19937& random) {
     const std::size_t at = below(text.size() - 1);
     const std::size_t length = 1 + below(std::min<std::size_t>(text.size() - at - 1, 30));
     switch (below(3)) {
-      case 0: text.erase(at, length); break;
-      case 1: text.insert(below(text.size()), text.substr(at, length)); break;
-      case 2: text[at] = static_cast<char>(random()); break;
-      default: text.resize(at); break;
+      case 0:
+        text.erase(at, length);
+        break;
+      case 1:
+        text.insert(below(text.size()), text.substr(at, length));
+        break;
+      case 2:
+        text[at] = static_cast<char>(random());
+        break;
+      default:
+        text.resize(at);
+        break;
     }
   }
   return text;

@@ -37,13 +37,13 @@ void rates(const Network& network, const Drive& drive, const double* t, double* 
   for (const NetworkLink& link : network.links) {
     const double a = t[link.node];
     const double b = link.to_sink ? drive.sinks[link.other] : t[link.other];
-    const double watts = link.radiative ? sigma * link.value * (std::pow(b, 4) - std::pow(a, 4)) : link.value * (b - a);
+    const double watts =
+        link.radiative ? sigma * link.value * (std::pow(b, 4) - std::pow(a, 4)) : link.value * (b - a);
     out[link.node] += watts;
     if (!link.to_sink) out[link.other] -= watts;
   }
   for (std::size_t i = 0; i < n; ++i) out[i] /= network.capacities[i];
 }
-
 
 }  // namespace
 

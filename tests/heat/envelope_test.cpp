@@ -1,6 +1,6 @@
-// The guaranteed envelope against samples, against counter-examples to plain corner runs, and where theory says
-// what it must be: no sample leaves it (Mueller 1927; Smith 1995; Coogan and Arcak 2015), it is the nominal course
-// where nothing is uncertain, and the corner runs where the system is monotone.
+// The guaranteed envelope against samples, against counter-examples to plain corner runs, and where theory
+// says what it must be: no sample leaves it (Mueller 1927; Smith 1995; Coogan and Arcak 2015), it is the
+// nominal course where nothing is uncertain, and the corner runs where the system is monotone.
 
 #include "constraints/heat/envelope.h"
 
@@ -46,11 +46,11 @@ void tell(const char* what, std::uint32_t seed, const HeatResult& bounds, double
   for (std::size_t i = 0; i < bounds.traces.size(); ++i) {
     const auto& band = bounds.envelope.bands[i];
     for (const BandPoint& p : band) width = std::max(width, p.high - p.low);
-    std::printf("  node %zu: at the end %.2f .. %.2f, nominal %.2f\n", i, bounds.envelope.end_low[i], bounds.envelope.end_high[i],
-                bounds.end_temperatures[i]);
+    std::printf("  node %zu: at the end %.2f .. %.2f, nominal %.2f\n", i, bounds.envelope.end_low[i],
+                bounds.envelope.end_high[i], bounds.end_temperatures[i]);
   }
-  std::printf("%s %u: left by %.4f K, widest %.2f K, numerical %.4f K, steps %zu against %zu\n", what, seed, worst, width,
-              bounds.envelope.numerical, bounds.envelope.steps, bounds.steps);
+  std::printf("%s %u: left by %.4f K, widest %.2f K, numerical %.4f K, steps %zu against %zu\n", what, seed,
+              worst, width, bounds.envelope.numerical, bounds.envelope.steps, bounds.steps);
 }
 
 void expect_no_sample_leaves(const UncertainOptions& options, std::uint32_t seed, std::size_t count) {
@@ -169,7 +169,8 @@ TEST(Envelope, IsTheNominalCourseWhereNothingIsUncertain) {
       EXPECT_LE(leaves(result.envelope.bands[i], result.traces[i]), 0) << "seed " << seed;
       for (const BandPoint& point : result.envelope.bands[i]) {
         // Its own error, both solvers' tolerance, what the points are rounded out by.
-        ASSERT_LE(point.high - point.low, 2 * result.envelope.numerical + 0.1) << "seed " << seed << " node " << i;
+        ASSERT_LE(point.high - point.low, 2 * result.envelope.numerical + 0.1)
+            << "seed " << seed << " node " << i;
       }
     }
     EXPECT_LT(result.envelope.numerical, 0.1);
@@ -188,7 +189,8 @@ TEST(Envelope, CornersReachItWhereTheNetworkIsMonotone) {
     options.nodes = 3 + seed % 4;
     options.couplings = options.own_thermostats = options.other_thermostats = options.times = false;
     UncertainCase made = uncertain_case(seed, options);
-    for (ThermalNode& node : made.station.thermal.nodes) node.capacity = Bounded::exactly(node.capacity.nominal);
+    for (ThermalNode& node : made.station.thermal.nodes)
+      node.capacity = Bounded::exactly(node.capacity.nominal);
     for (ThermalLink& link : made.station.thermal.links) link.value = Bounded::exactly(link.value.nominal);
     made.start = initial_state(made.station);
     const HeatResult bounds = check_heat(made.station, made.start, made.timeline, sky(), {});
@@ -201,27 +203,35 @@ TEST(Envelope, CornersReachItWhereTheNetworkIsMonotone) {
       for (IsotopeSource& source : corner.station.power.sources) fix(source.heat);
       for (Draw& draw : corner.timeline.draws) fix(draw.load);
       corner.start = initial_state(corner.station);
-      const HeatResult run = check_heat(corner.station, corner.start, corner.timeline, sky(), {.tolerance = 1e-3, .keep_every = {}, .envelope = false});
+      const HeatResult run = check_heat(corner.station, corner.start, corner.timeline, sky(),
+                                        {.tolerance = 1e-3, .keep_every = {}, .envelope = false});
       for (std::size_t i = 0; i < options.nodes; ++i) {
         EXPECT_LE(leaves(bounds.envelope.bands[i], run.traces[i]), 0);
         const double edge = bound == Bound::Low ? bounds.envelope.end_low[i] : bounds.envelope.end_high[i];
-        EXPECT_NEAR(edge, run.end_temperatures[i], bounds.envelope.numerical + 0.02) << "seed " << seed << " node " << i;
+        EXPECT_NEAR(edge, run.end_temperatures[i], bounds.envelope.numerical + 0.02)
+            << "seed " << seed << " node " << i;
       }
     }
   }
 }
 
-// ---- where two corner runs are not enough (own computation of the counter-examples of section 9.2 of the check
-// values: network N3 with another capacity under a heat pulse; a thermostat started from two temperatures)
+// ---- where two corner runs are not enough (own computation of the counter-examples of section 9.2 of the
+// check values: network N3 with another capacity under a heat pulse; a thermostat started from two
+// temperatures)
 
-// N3: 60 W and 20 W, 0.5 W/K between, 0.02 and 0.3 m2 to 0 K, 5000 J/K at the second node; a pulse of heat in the
-// first.
+// N3: 60 W and 20 W, 0.5 W/K between, 0.02 and 0.3 m2 to 0 K, 5000 J/K at the second node; a pulse of heat in
+// the first.
 UncertainCase pulsed(Bounded capacity) {
   UncertainCase made;
   ThermalNetwork& thermal = made.station.thermal;
   const SinkId space = thermal.sinks.add({"space", SinkKind::Space, Bounded::exactly(0), 0, 1});
-  const NodeId first = thermal.nodes.add({"first", capacity, Bounded::exactly(290), {{LimitKind::Survival, 100, 500, 0, {}, no_origin}}, no_origin});
-  const NodeId second = thermal.nodes.add({"second", Bounded::exactly(5000), Bounded::exactly(250), {}, no_origin});
+  const NodeId first = thermal.nodes.add({"first",
+                                          capacity,
+                                          Bounded::exactly(290),
+                                          {{LimitKind::Survival, 100, 500, 0, {}, no_origin}},
+                                          no_origin});
+  const NodeId second =
+      thermal.nodes.add({"second", Bounded::exactly(5000), Bounded::exactly(250), {}, no_origin});
   thermal.links.push_back({{first, {}}, {second, {}}, false, Bounded::exactly(0.5), no_origin});
   thermal.links.push_back({{first, {}}, {{}, space}, true, Bounded::exactly(0.02), no_origin});
   thermal.links.push_back({{second, {}}, {{}, space}, true, Bounded::exactly(0.3), no_origin});
@@ -247,7 +257,9 @@ TEST(Envelope, HoldsACapacityOfWhichNeitherCornerIsTheBound) {
   std::vector<HeatResult> runs;
   for (const double capacity : {20'000.0, 22'000.0, 25'000.0, 28'000.0, 30'000.0}) {
     const UncertainCase made = pulsed(Bounded::exactly(capacity));
-    runs.push_back(check_heat(made.station, made.start, made.timeline, sky(), {.tolerance = 1e-4, .keep_every = seconds_to_duration(100), .envelope = false}));
+    runs.push_back(
+        check_heat(made.station, made.start, made.timeline, sky(),
+                   {.tolerance = 1e-4, .keep_every = seconds_to_duration(100), .envelope = false}));
     EXPECT_LE(leaves(bounds.envelope.bands[0], runs.back().traces[0]), 0);
     EXPECT_LE(leaves(bounds.envelope.bands[1], runs.back().traces[1]), 0);
   }
@@ -271,9 +283,21 @@ UncertainCase switched(Bounded initial, bool exact_time = true) {
   UncertainCase made;
   ThermalNetwork& thermal = made.station.thermal;
   const SinkId body = thermal.sinks.add({"body", SinkKind::Fixed, Bounded::exactly(250), 0, 1});
-  const NodeId node = thermal.nodes.add({"box", Bounded::exactly(2000), initial, {{LimitKind::Survival, 265, 280, 0, {}, no_origin}}, no_origin});
+  const NodeId node = thermal.nodes.add({"box",
+                                         Bounded::exactly(2000),
+                                         initial,
+                                         {{LimitKind::Survival, 265, 280, 0, {}, no_origin}},
+                                         no_origin});
   thermal.links.push_back({{node, {}}, {{}, body}, false, Bounded::exactly(0.1), no_origin});
-  thermal.heaters.add({"heater", node, node, Bounded::exactly(10), Bounded::exactly(270), Bounded::exactly(275), {}, false, no_origin});
+  thermal.heaters.add({"heater",
+                       node,
+                       node,
+                       Bounded::exactly(10),
+                       Bounded::exactly(270),
+                       Bounded::exactly(275),
+                       {},
+                       false,
+                       no_origin});
   made.timeline.end = at_second(exact_time ? 20'000 : 20'000.5);
   made.start = initial_state(made.station);
   return made;
@@ -285,7 +309,8 @@ TEST(Envelope, HoldsAThermostatThatLosesTheOrderOfItsStarts) {
   std::vector<HeatResult> runs;
   for (const double initial : {270.5, 270.7, 271.0, 271.2, 271.5}) {
     const UncertainCase one = switched(Bounded::exactly(initial));
-    runs.push_back(check_heat(one.station, one.start, one.timeline, sky(), {.tolerance = 1e-4, .keep_every = seconds_to_duration(10), .envelope = false}));
+    runs.push_back(check_heat(one.station, one.start, one.timeline, sky(),
+                              {.tolerance = 1e-4, .keep_every = seconds_to_duration(10), .envelope = false}));
     EXPECT_LE(leaves(bounds.envelope.bands[0], runs.back().traces[0]), 0);
   }
   double least = 0;
@@ -293,7 +318,8 @@ TEST(Envelope, HoldsAThermostatThatLosesTheOrderOfItsStarts) {
   for (double t = 0; t < 20'000; t += 50) {
     const auto value = [&](const HeatResult& run) {
       const auto& trace = run.traces[0];
-      const auto at = std::lower_bound(trace.begin(), trace.end(), at_second(t), [](const TemperaturePoint& p, Instant i) { return p.time < i; });
+      const auto at = std::lower_bound(trace.begin(), trace.end(), at_second(t),
+                                       [](const TemperaturePoint& p, Instant i) { return p.time < i; });
       return at->temperature;
     };
     least = std::min(least, value(runs.back()) - value(runs.front()));

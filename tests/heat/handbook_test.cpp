@@ -27,7 +27,8 @@ struct Bench {
   double sun = -0.5;  // rad
 
   NodeId node(double capacity, double initial) {
-    return station.thermal.nodes.add({"node", Bounded::exactly(capacity), Bounded::exactly(initial), {}, no_origin});
+    return station.thermal.nodes.add(
+        {"node", Bounded::exactly(capacity), Bounded::exactly(initial), {}, no_origin});
   }
   SinkId sink(double temperature) {
     return station.thermal.sinks.add({"sink", SinkKind::Fixed, Bounded::exactly(temperature), 0, 1});
@@ -46,8 +47,8 @@ constexpr double pi = std::numbers::pi;
 double sphere_area(double diameter) { return pi * diameter * diameter; }
 double sphere_volume(double diameter) { return pi * diameter * diameter * diameter / 6; }
 
-// Example 4.1 of a textbook companion (Cengel, Heat and Mass Transfer: book from memory): thermocouple bead of
-// 1 mm, rho 8500, c 320, h 210; 99 % of the way after 10 s as printed, 9.941319767 s exactly.
+// Example 4.1 of a textbook companion (Cengel, Heat and Mass Transfer: book from memory): thermocouple bead
+// of 1 mm, rho 8500, c 320, h 210; 99 % of the way after 10 s as printed, 9.941319767 s exactly.
 TEST(Handbook, ThermocoupleBead) {
   Bench bench;
   const NodeId bead = bench.node(8500 * 320 * sphere_volume(1e-3), 273.15);
@@ -55,8 +56,8 @@ TEST(Handbook, ThermocoupleBead) {
   EXPECT_NEAR(bench.run(9.941319767).end_temperatures[0], 372.15, 1e-3);
 }
 
-// Lienhard and Lienhard, A Heat Transfer Textbook, example 1.4: bead of 1 mm, c 180 J/kg/K, gas of 200 degC from
-// 20 degC (rho 9300 and h 250 from memory): time constant 1.116 s.
+// Lienhard and Lienhard, A Heat Transfer Textbook, example 1.4: bead of 1 mm, c 180 J/kg/K, gas of 200 degC
+// from 20 degC (rho 9300 and h 250 from memory): time constant 1.116 s.
 TEST(Handbook, BeadWithATimeConstantOfAboutASecond) {
   for (const double seconds : {0.5, 1.116, 5.0}) {
     Bench bench;
@@ -66,8 +67,8 @@ TEST(Handbook, BeadWithATimeConstantOfAboutASecond) {
   }
 }
 
-// Incropera et al., Fundamentals of Heat and Mass Transfer, example 5.1 (from memory): junction of 0.706 mm, h 400,
-// c 400, rho 8500; 25 to 199 degC in gas of 200 degC in 5.2 s as printed, 5.164785974 s exactly.
+// Incropera et al., Fundamentals of Heat and Mass Transfer, example 5.1 (from memory): junction of 0.706 mm,
+// h 400, c 400, rho 8500; 25 to 199 degC in gas of 200 degC in 5.2 s as printed, 5.164785974 s exactly.
 TEST(Handbook, ThermocoupleJunction) {
   Bench bench;
   const double diameter = 0.705882353e-3;
@@ -76,9 +77,9 @@ TEST(Handbook, ThermocoupleJunction) {
   EXPECT_NEAR(bench.run(5.164785974).end_temperatures[0], 472.15, 1e-3);
 }
 
-// The same junction with duct walls of 400 degC, emissivity 0.9 (statement in the book; 218.7 degC as printed):
-// steady at 218.726897 degC, within 1 K of it after 4.993965 s (DOP853 at 1e-12, scipy 1.10.1), with the book's
-// diameter of 0.706 mm and its sigma of 5.67e-8.
+// The same junction with duct walls of 400 degC, emissivity 0.9 (statement in the book; 218.7 degC as
+// printed): steady at 218.726897 degC, within 1 K of it after 4.993965 s (DOP853 at 1e-12, scipy 1.10.1),
+// with the book's diameter of 0.706 mm and its sigma of 5.67e-8.
 TEST(Handbook, ThermocoupleJunctionInADuctThatRadiates) {
   Bench bench;
   const double diameter = 0.706e-3;
@@ -114,9 +115,9 @@ TEST(Handbook, BlackPlateUnderTheSun) {
   EXPECT_NEAR(bench.run(1e6).end_temperatures[0], 393.60590, 2e-3);
 }
 
-// The ground by day in radiative equilibrium, seen by a node that only exchanges with it. Albedo 0.12 and 0.07 and
-// emissivity 0.95 after Hayne et al. 2017 (JGR Planets 122): 386.14584, 391.51773 and, 20 degrees from the zenith,
-// 380.18749 K.
+// The ground by day in radiative equilibrium, seen by a node that only exchanges with it. Albedo 0.12 and
+// 0.07 and emissivity 0.95 after Hayne et al. 2017 (JGR Planets 122): 386.14584, 391.51773 and, 20 degrees
+// from the zenith, 380.18749 K.
 TEST(Handbook, GroundUnderTheSun) {
   const struct {
     double albedo;
@@ -127,22 +128,22 @@ TEST(Handbook, GroundUnderTheSun) {
     Bench bench;
     bench.sun = (90 - row.from_zenith) * pi / 180;
     const NodeId plate = bench.node(1000, 300);
-    const SinkId ground = bench.station.thermal.sinks.add(
-        {"ground", SinkKind::Ground, Bounded::exactly(0), row.albedo, 0.95});
+    const SinkId ground =
+        bench.station.thermal.sinks.add({"ground", SinkKind::Ground, Bounded::exactly(0), row.albedo, 0.95});
     bench.link(plate, ground, true, 1);
     EXPECT_NEAR(bench.run(1e6).end_temperatures[0], row.kelvin, 2e-3);
   }
 }
 
-// Closed form of a lump that settles towards a radiating sink: t = C/(4 e s A Ts^3) [ln((T+Ts)/(T-Ts)) + 2 atan(T/Ts)]
-// taken from T0 to T.
+// Closed form of a lump that settles towards a radiating sink: t = C/(4 e s A Ts^3) [ln((T+Ts)/(T-Ts)) + 2
+// atan(T/Ts)] taken from T0 to T.
 TEST(Handbook, LumpTowardsARadiatingSink) {
   const double capacity = 5000;
   const double conductance = 0.3;
   const double sink = 200;
   const auto integral = [&](double t) { return std::log((t + sink) / (t - sink)) + 2 * std::atan(t / sink); };
-  const double seconds = capacity / (4 * conductance * stefan_boltzmann * sink * sink * sink) *
-                         (integral(230) - integral(320));
+  const double seconds =
+      capacity / (4 * conductance * stefan_boltzmann * sink * sink * sink) * (integral(230) - integral(320));
   Bench bench;
   const NodeId lump = bench.node(capacity, 320);
   bench.link(lump, bench.sink(sink), true, conductance);

@@ -1,4 +1,5 @@
-// Both thermal solvers, the check's and the plain one, against handbook examples and closed forms; sources beside each.
+// Both thermal solvers, the check's and the plain one, against handbook examples and closed forms; sources
+// beside each.
 
 #include <gtest/gtest.h>
 
@@ -68,8 +69,8 @@ TYPED_TEST(SolverTest, TwoNodesLinear) {
 
 // Two radiating nodes, DOP853 against Radau at 1e-12 (scipy 1.10.1).
 TYPED_TEST(SolverTest, TwoNodesRadiating) {
-  const Network network{
-      {20000, 5000}, {{0, 1, false, false, 0.5}, {0, 0, true, true, 0.02}, {1, 0, true, true, 0.3}}};
+  const Network network{{20000, 5000},
+                        {{0, 1, false, false, 0.5}, {0, 0, true, true, 0.02}, {1, 0, true, true, 0.3}}};
   const Drive drive{{60, 20}, {0}};
   const auto hour = integrate<TypeParam>(network, drive, {290, 250}, 3600);
   EXPECT_NEAR(hour[0], 294.881326894, 2e-3);
@@ -82,8 +83,8 @@ TYPED_TEST(SolverTest, TwoNodesRadiating) {
   EXPECT_NEAR(steady[1], 248.680845505, 3e-3);
 }
 
-// Holman, Heat Transfer, example 4-1 (inputs from a textbook companion, printed answer 5819 s from memory): steel
-// ball of 5 cm, 450 to 150 degC in air of 100 degC; exact 5818.271346 s.
+// Holman, Heat Transfer, example 4-1 (inputs from a textbook companion, printed answer 5819 s from memory):
+// steel ball of 5 cm, 450 to 150 degC in air of 100 degC; exact 5818.271346 s.
 TYPED_TEST(SolverTest, HandbookSteelBall) {
   const double radius = 0.025;
   const double volume = 4.0 / 3.0 * M_PI * radius * radius * radius;
@@ -92,8 +93,8 @@ TYPED_TEST(SolverTest, HandbookSteelBall) {
   EXPECT_NEAR(integrate<TypeParam>(network, {{0}, {373.15}}, {723.15}, 5818.271346)[0], 423.15, 2e-3);
 }
 
-// Radiation shield between plates of 750 K and 550 K (worked solution 12-100 of a textbook chapter on radiation):
-// the shield settles at 671.3 K.
+// Radiation shield between plates of 750 K and 550 K (worked solution 12-100 of a textbook chapter on
+// radiation): the shield settles at 671.3 K.
 TYPED_TEST(SolverTest, RadiationShield) {
   const double left = 1 / (1 / 0.8 + 1 / 0.12 - 1);
   const double right = 1 / (1 / 0.9 + 1 / 0.12 - 1);
@@ -137,13 +138,24 @@ class StillSky final : public Sky {
 // tau ln((T_high - T_env)/(T_low - T_env)), closed form.
 TEST(Heat, ThermostatPeriodsAndEnergyAccount) {
   Station station;
-  const NodeId node = station.thermal.nodes.add(
-      {"box", Bounded::exactly(1000), Bounded::exactly(265), {{LimitKind::Survival, 262, 300, 0, {}, no_origin}}, no_origin});
+  const NodeId node = station.thermal.nodes.add({"box",
+                                                 Bounded::exactly(1000),
+                                                 Bounded::exactly(265),
+                                                 {{LimitKind::Survival, 262, 300, 0, {}, no_origin}},
+                                                 no_origin});
   const SinkId sink = station.thermal.sinks.add({"ground", SinkKind::Fixed, Bounded::exactly(250), 0, 1});
   station.thermal.links.push_back({{node, {}}, {{}, sink}, false, Bounded::exactly(0.5), no_origin});
-  station.thermal.heaters.add({"survival", node, node, Bounded::exactly(20), Bounded::exactly(263),
-                               Bounded::exactly(268), {}, false, no_origin});
-  const Timeline timeline = predict(station, initial_state(station), {}, {200'000 * nanoseconds_per_second}, {});
+  station.thermal.heaters.add({"survival",
+                               node,
+                               node,
+                               Bounded::exactly(20),
+                               Bounded::exactly(263),
+                               Bounded::exactly(268),
+                               {},
+                               false,
+                               no_origin});
+  const Timeline timeline =
+      predict(station, initial_state(station), {}, {200'000 * nanoseconds_per_second}, {});
   const HeatResult result = check_heat(station, initial_state(station), timeline, StillSky(), {});
   ASSERT_GT(result.heaters.size(), 10U);
   const double tau = 2000;
@@ -162,11 +174,15 @@ TEST(Heat, ThermostatPeriodsAndEnergyAccount) {
 // A limit is crossed between two steps of the load: the finding says when, by the closed form of cooling.
 TEST(Heat, LimitCrossingIsLocated) {
   Station station;
-  const NodeId node = station.thermal.nodes.add(
-      {"box", Bounded::exactly(9000), Bounded::exactly(300), {{LimitKind::Survival, 200, 320, 0, {}, no_origin}}, no_origin});
+  const NodeId node = station.thermal.nodes.add({"box",
+                                                 Bounded::exactly(9000),
+                                                 Bounded::exactly(300),
+                                                 {{LimitKind::Survival, 200, 320, 0, {}, no_origin}},
+                                                 no_origin});
   const SinkId sink = station.thermal.sinks.add({"space", SinkKind::Space, Bounded::exactly(0), 0, 1});
   station.thermal.links.push_back({{node, {}}, {{}, sink}, true, Bounded::exactly(0.4), no_origin});
-  const Timeline timeline = predict(station, initial_state(station), {}, {20'000 * nanoseconds_per_second}, {});
+  const Timeline timeline =
+      predict(station, initial_state(station), {}, {20'000 * nanoseconds_per_second}, {});
   const HeatResult result = check_heat(station, initial_state(station), timeline, StillSky(), {});
   ASSERT_EQ(result.findings.size(), 1U);
   EXPECT_EQ(result.findings[0].verdict, Verdict::Fails);

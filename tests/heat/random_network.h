@@ -14,9 +14,9 @@ namespace cairn {
 struct RandomCase {
   Station station;
   Timeline timeline;
-  Network network;                  // the same network as bare numbers
-  std::vector<Drive> drives;        // constant between the times
-  std::vector<double> times;        // s, one more than drives
+  Network network;            // the same network as bare numbers
+  std::vector<Drive> drives;  // constant between the times
+  std::vector<double> times;  // s, one more than drives
 };
 
 // `nodes` nodes in a chain with some cross links, capacities over three decades, sinks in space and fixed;
@@ -27,24 +27,33 @@ enum class Layout { Even, Bursts };
 inline RandomCase random_case(std::uint32_t seed, std::size_t nodes, std::size_t steps, double length,
                               Layout layout = Layout::Even) {
   std::mt19937 random(seed);
-  const auto uniform = [&](double low, double high) { return std::uniform_real_distribution<double>(low, high)(random); };
+  const auto uniform = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
   RandomCase made;
   ThermalNetwork& thermal = made.station.thermal;
   const SinkId space = thermal.sinks.add({"space", SinkKind::Space, Bounded::exactly(3), 0, 1});
   const SinkId body = thermal.sinks.add({"body", SinkKind::Fixed, Bounded::exactly(270), 0, 1});
   for (std::size_t i = 0; i < nodes; ++i) {
     const double capacity = std::pow(10.0, uniform(1.5, 4.7));
-    thermal.nodes.add({"node " + std::to_string(i), Bounded::exactly(capacity), Bounded::exactly(uniform(250, 300)),
-                       {{LimitKind::Survival, 150, 500, 0, {}, no_origin}}, no_origin});
+    thermal.nodes.add({"node " + std::to_string(i),
+                       Bounded::exactly(capacity),
+                       Bounded::exactly(uniform(250, 300)),
+                       {{LimitKind::Survival, 150, 500, 0, {}, no_origin}},
+                       no_origin});
     made.network.capacities.push_back(capacity);
   }
   const auto link = [&](std::size_t a, std::size_t b, bool radiative, double value) {
-    thermal.links.push_back({{thermal.nodes.id_at(a), {}}, {thermal.nodes.id_at(b), {}}, radiative,
-                             Bounded::exactly(value), no_origin});
+    thermal.links.push_back({{thermal.nodes.id_at(a), {}},
+                             {thermal.nodes.id_at(b), {}},
+                             radiative,
+                             Bounded::exactly(value),
+                             no_origin});
     made.network.links.push_back({a, b, false, radiative, value});
   };
   const auto sink = [&](std::size_t a, SinkId to, bool radiative, double value) {
-    thermal.links.push_back({{thermal.nodes.id_at(a), {}}, {{}, to}, radiative, Bounded::exactly(value), no_origin});
+    thermal.links.push_back(
+        {{thermal.nodes.id_at(a), {}}, {{}, to}, radiative, Bounded::exactly(value), no_origin});
     made.network.links.push_back({a, to.value, true, radiative, value});
   };
   for (std::size_t i = 1; i < nodes; ++i) link(i - 1, i, false, uniform(0.2, 2));
@@ -62,10 +71,12 @@ inline RandomCase random_case(std::uint32_t seed, std::size_t nodes, std::size_t
   for (std::size_t k = 1; k < steps && layout == Layout::Bursts; ++k) {
     const double begin = length * static_cast<double>(k / burst) / (static_cast<double>(steps) / burst);
     const double spacing = std::min(2.0, 0.5 * length / static_cast<double>(steps));
-    made.times.push_back(std::round(1e3 * (begin + spacing * static_cast<double>(k % burst)) + uniform(0, 400)) * 1e-3);
+    made.times.push_back(
+        std::round(1e3 * (begin + spacing * static_cast<double>(k % burst)) + uniform(0, 400)) * 1e-3);
   }
   for (std::size_t k = 1; k < steps && layout == Layout::Even; ++k) {
-    const double time = std::round(1e3 * length * (static_cast<double>(k) + uniform(-0.4, 0.4)) / static_cast<double>(steps));
+    const double time =
+        std::round(1e3 * length * (static_cast<double>(k) + uniform(-0.4, 0.4)) / static_cast<double>(steps));
     made.times.push_back(time * 1e-3);
   }
   made.times.push_back(length);

@@ -1,5 +1,5 @@
-// Random stations in which everything is uncertain, and samples of them: stations without bounds, each somewhere
-// within those of the first. For tests and measurements of the envelope.
+// Random stations in which everything is uncertain, and samples of them: stations without bounds, each
+// somewhere within those of the first. For tests and measurements of the envelope.
 
 #pragma once
 
@@ -38,8 +38,8 @@ struct UncertainCase {
 struct UncertainOptions {
   std::size_t nodes = 5;
   std::size_t draws = 20;
-  double length = 40'000;      // s
-  double spread = 0.1;         // half-width of the bounds, ratio
+  double length = 40'000;  // s
+  double spread = 0.1;     // half-width of the bounds, ratio
   bool own_thermostats = true;
   bool other_thermostats = true;
   bool couplings = true;  // converter and dump load
@@ -51,7 +51,9 @@ struct UncertainOptions {
 class Chance {
  public:
   explicit Chance(std::uint32_t seed) : engine_(seed) {}
-  double between(double low, double high) { return std::uniform_real_distribution<double>(low, high)(engine_); }
+  double between(double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(engine_);
+  }
   std::size_t below(std::size_t count) { return engine_() % count; }
   Bounded around(double value, double ratio) {
     return {value, value * (1 - ratio * between(0, 1)), value * (1 + ratio * between(0, 1))};
@@ -75,36 +77,57 @@ inline UncertainCase uncertain_case(std::uint32_t seed, const UncertainOptions& 
   ThermalNetwork& thermal = station.thermal;
   const double spread = options.spread;
   const SinkId space = thermal.sinks.add({"space", SinkKind::Space, chance.around(10, spread), 0, 1});
-  const SinkId body = thermal.sinks.add({"body", SinkKind::Fixed, chance.around(options.cold ? 225 : 270, 0.02 * spread), 0, 1});
-  const SinkId ground = thermal.sinks.add({"ground", SinkKind::Ground, chance.around(120, 0.5 * spread), 0.12, 0.95});
+  const SinkId body = thermal.sinks.add(
+      {"body", SinkKind::Fixed, chance.around(options.cold ? 225 : 270, 0.02 * spread), 0, 1});
+  const SinkId ground =
+      thermal.sinks.add({"ground", SinkKind::Ground, chance.around(120, 0.5 * spread), 0.12, 0.95});
   for (std::size_t i = 0; i < options.nodes; ++i) {
-    thermal.nodes.add({"node " + std::to_string(i), chance.around(std::pow(10.0, chance.between(2, 4.3)), spread),
-                       chance.around(options.cold ? chance.between(240, 265) : chance.between(250, 300), 0.02 * spread),
-                       {{LimitKind::Survival, 150, 500, 0, {}, no_origin}}, no_origin});
+    thermal.nodes.add(
+        {"node " + std::to_string(i),
+         chance.around(std::pow(10.0, chance.between(2, 4.3)), spread),
+         chance.around(options.cold ? chance.between(240, 265) : chance.between(250, 300), 0.02 * spread),
+         {{LimitKind::Survival, 150, 500, 0, {}, no_origin}},
+         no_origin});
   }
   const auto node = [&](std::size_t i) { return thermal.nodes.id_at(i); };
   for (std::size_t i = 1; i < options.nodes; ++i) {
-    thermal.links.push_back({{node(i - 1), {}}, {node(i), {}}, false, chance.around(chance.between(0.05, 1), spread), no_origin});
+    thermal.links.push_back(
+        {{node(i - 1), {}}, {node(i), {}}, false, chance.around(chance.between(0.05, 1), spread), no_origin});
   }
   for (std::size_t i = 0; i < options.nodes / 2; ++i) {
     const std::size_t a = chance.below(options.nodes);
     const std::size_t b = chance.below(options.nodes);
-    if (a != b) thermal.links.push_back({{node(a), {}}, {node(b), {}}, true, chance.around(chance.between(0.005, 0.05), spread), no_origin});
+    if (a != b)
+      thermal.links.push_back({{node(a), {}},
+                               {node(b), {}},
+                               true,
+                               chance.around(chance.between(0.005, 0.05), spread),
+                               no_origin});
   }
   for (std::size_t i = 0; i < options.nodes; i += 2) {
-    thermal.links.push_back({{node(i), {}}, {{}, space}, true, chance.around(chance.between(0.01, 0.05), spread), no_origin});
+    thermal.links.push_back(
+        {{node(i), {}}, {{}, space}, true, chance.around(chance.between(0.01, 0.05), spread), no_origin});
     thermal.links.push_back({{{}, ground}, {node(i), {}}, true, chance.around(0.005, spread), no_origin});
   }
-  thermal.links.push_back({{node(options.nodes - 1), {}}, {{}, body}, false, chance.around(0.2, spread), no_origin});
-  if (!options.cold) thermal.faces.push_back({node(0), chance.around(0.01, spread), std::numbers::pi / 2, 0, no_origin});
+  thermal.links.push_back(
+      {{node(options.nodes - 1), {}}, {{}, body}, false, chance.around(0.2, spread), no_origin});
+  if (!options.cold)
+    thermal.faces.push_back({node(0), chance.around(0.01, spread), std::numbers::pi / 2, 0, no_origin});
   const auto heater = [&](std::size_t to, std::size_t sensor) {
     const double on = chance.between(options.cold ? 235 : 255, options.cold ? 250 : 275);
     const double unsure = 0.3 * spread * 10;
     const double off = on + options.gap;
     // Thresholds that overlap would make it go on where it must go off.
     const double most = std::min(unsure, 0.5 * options.gap);
-    thermal.heaters.add({"heater", node(to), node(sensor), chance.around(chance.between(2, 12), spread),
-                         {on, on - unsure, on + most}, {off, off - most, off + unsure}, {}, chance.below(2) == 0, no_origin});
+    thermal.heaters.add({"heater",
+                         node(to),
+                         node(sensor),
+                         chance.around(chance.between(2, 12), spread),
+                         {on, on - unsure, on + most},
+                         {off, off - most, off + unsure},
+                         {},
+                         chance.below(2) == 0,
+                         no_origin});
   };
   if (options.own_thermostats) {
     heater(0, 0);
@@ -132,8 +155,14 @@ inline UncertainCase uncertain_case(std::uint32_t seed, const UncertainOptions& 
     const double slack = options.times ? chance.between(0, 20) : 0;
     const EventTime begin{at_second(from), at_second(from - slack), at_second(from + slack)};
     const EventTime end{at_second(to), at_second(to - slack), at_second(to + slack)};
-    made.timeline.draws.push_back({begin, end, chance.around(options.cold ? chance.between(0.2, 2) : chance.between(1, 15), spread),
-                                   {{node(chance.below(options.nodes)), 0.7}, {node(chance.below(options.nodes)), 0.3}}, unit, {}, {}});
+    made.timeline.draws.push_back(
+        {begin,
+         end,
+         chance.around(options.cold ? chance.between(0.2, 2) : chance.between(1, 15), spread),
+         {{node(chance.below(options.nodes)), 0.7}, {node(chance.below(options.nodes)), 0.3}},
+         unit,
+         {},
+         {}});
   }
   std::stable_sort(made.timeline.draws.begin(), made.timeline.draws.end(),
                    [](const Draw& a, const Draw& b) { return a.begin.nominal < b.begin.nominal; });
@@ -166,7 +195,8 @@ inline UncertainCase sample_of(const UncertainCase& bounds, Chance& chance) {
   const auto fix_time = [&](EventTime& time) {
     const double low = (time.earliest - Instant{}).seconds();
     const double high = (time.latest - Instant{}).seconds();
-    const Instant chosen = low < high ? at_second(chance.pick({0.5 * (low + high), low, high})) : time.nominal;
+    const Instant chosen =
+        low < high ? at_second(chance.pick({0.5 * (low + high), low, high})) : time.nominal;
     time = {chosen, chosen, chosen};
   };
   for (Draw& draw : made.timeline.draws) {

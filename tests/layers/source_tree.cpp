@@ -1,13 +1,14 @@
 // Finding and reading the project's own files.
 
 #include "tests/layers/source_tree.h"
-#include "tests/place.h"
 
 #include <algorithm>
 #include <cctype>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
+
+#include "tests/place.h"
 
 namespace cairn::test {
 

@@ -49,7 +49,8 @@ TEST(WindowsTable, EachMistakeHasItsPlace) {
       {"antenna,opens,closes\nwest,2031-05-15T04:00:00Z\n", "model/wrong-kind", "west,2031-05-15T04:00:00Z"},
       {"antenna,opens,closes\nwest,2031-05-15T04:00,2031-05-15T05:00:00Z\n", "model/bad-instant",
        "2031-05-15T04:00"},
-      {"antenna,opens,closes\nwest b,2031-05-15T04:00:00Z,2031-05-15T05:00:00Z\n", "model/reserved-name", "west b"},
+      {"antenna,opens,closes\nwest b,2031-05-15T04:00:00Z,2031-05-15T05:00:00Z\n", "model/reserved-name",
+       "west b"},
       {"antenna,opens,closes\nwest,2031-05-15T04:00:00Z,2031-05-15T04:00:00Z\n", "model/windows",
        "2031-05-15T04:00:00Z"},
   };

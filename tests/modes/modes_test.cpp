@@ -41,7 +41,8 @@ struct Post {
     }
     const StateCondition first{PartId{0}, {StateId{1}}, "relay.a is high", no_origin};
     const StateCondition second{PartId{1}, {StateId{3}}, "relay.b is high", no_origin};
-    station.exclusions.push_back({"one transmitter", ExclusionKind::AtMostOne, {first, second}, "", no_origin});
+    station.exclusions.push_back(
+        {"one transmitter", ExclusionKind::AtMostOne, {first, second}, "", no_origin});
     CommandDefinition command;
     command.name = "expose";
     command.unit = unit;
@@ -54,7 +55,8 @@ struct Post {
   }
 
   [[nodiscard]] std::vector<Finding> check(std::vector<TimedCommand> commands) const {
-    return check_modes(station, predict(station, initial_state(station), at(0), at(1000), std::move(commands)));
+    return check_modes(station,
+                       predict(station, initial_state(station), at(0), at(1000), std::move(commands)));
   }
 };
 
@@ -86,7 +88,9 @@ TEST(Modes, ClockUncertaintyCounts) {
 
 TEST(Modes, CommandsThatCannotRun) {
   const Post post;
-  const auto code = [&](std::vector<TimedCommand> commands) { return post.check(std::move(commands))[0].code; };
+  const auto code = [&](std::vector<TimedCommand> commands) {
+    return post.check(std::move(commands))[0].code;
+  };
   EXPECT_EQ(code({{at(10), post.expose, {}}, {at(20), post.on[0], {}}}), "modes/need");
   EXPECT_EQ(post.check({{at(10), post.expose, {}}})[0].verdict, Verdict::Holds);
   EXPECT_EQ(post.check({{at(10), post.on[0], {}}, {at(50), post.expose, {}}})[0].verdict, Verdict::Fails);
@@ -105,7 +109,8 @@ TEST(Modes, RandomLoadsAgreeWithSampling) {
     for (int i = 0; i < 8; ++i) {
       const int which = static_cast<int>(random() % 4);
       commands.push_back({at(1 + static_cast<std::int64_t>(random() % 980)),
-                          which < 2 ? post.on[which] : post.off[which - 2], {}});
+                          which < 2 ? post.on[which] : post.off[which - 2],
+                          {}});
     }
     std::sort(commands.begin(), commands.end(),
               [](const TimedCommand& a, const TimedCommand& b) { return a.time < b.time; });

@@ -28,7 +28,8 @@ std::size_t count(const std::string& text, const std::string& word) {
 }
 
 TEST(RenderPage, CarriesThePlanUnchanged) {
-  const std::string plan = R"({"format":"cairn-plan","note":"a < b, \"quoted\", \\u003c, é, 10 > 9","x":[1,2.5,null]})";
+  const std::string plan =
+      R"({"format":"cairn-plan","note":"a < b, \"quoted\", \\u003c, é, 10 > 9","x":[1,2.5,null]})";
   EXPECT_EQ(nlohmann::json::parse(embedded(render_page(plan))), nlohmann::json::parse(plan));
 }
 
@@ -41,7 +42,8 @@ TEST(RenderPage, CarriesEveryCommand) {
 }
 
 TEST(RenderPage, NoTextOfAPlanBecomesMarkup) {
-  const std::string plan = R"({"a":"</script><script>alert(1)</script>","b":"<!--<script>","c":"]]>","d":"</SCRIPT >"})";
+  const std::string plan =
+      R"({"a":"</script><script>alert(1)</script>","b":"<!--<script>","c":"]]>","d":"</SCRIPT >"})";
   const std::string page = render_page(plan);
   EXPECT_EQ(nlohmann::json::parse(embedded(page)), nlohmann::json::parse(plan));
   EXPECT_THAT(page, Not(HasSubstr("alert(1)</script>")));
@@ -58,8 +60,8 @@ TEST(RenderPage, AsksForNothingFromAnywhere) {
   const std::string drawing_namespace = "http://www.w3.org/2000/svg";  // a name; nothing is fetched by it
   ASSERT_EQ(count(page, drawing_namespace), 1U);
   page.erase(page.find(drawing_namespace), drawing_namespace.size());
-  for (const char* word : {"http:", "https:", "//cdn", "src=", "@import", "url(", "fetch(", "XMLHttpRequest", "<link",
-                           "import(", "WebSocket", "sendBeacon"}) {
+  for (const char* word : {"http:", "https:", "//cdn", "src=", "@import", "url(", "fetch(", "XMLHttpRequest",
+                           "<link", "import(", "WebSocket", "sendBeacon"}) {
     // The frame that clips a drawing is named inside the page.
     EXPECT_EQ(count(page, word), std::string(word) == "url(" ? 1U : 0U) << word;
   }

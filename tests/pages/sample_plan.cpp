@@ -208,10 +208,11 @@ json power() {
   }
   json guaranteed = list({});
   for (const json& point : points) {
-    guaranteed.push_back(list({point[0], point[1].get<double>() - 1, point[2].get<double>() * 1.05,
-                               point[3].get<double>() - 2.5}));
+    guaranteed.push_back(list(
+        {point[0], point[1].get<double>() - 1, point[2].get<double>() * 1.05, point[3].get<double>() - 2.5}));
   }
-  return {{"floor", 4}, {"points", points}, {"guaranteed", guaranteed}, {"energy", energy}, {"shed", list({})}};
+  return {
+      {"floor", 4}, {"points", points}, {"guaranteed", guaranteed}, {"energy", energy}, {"shed", list({})}};
 }
 
 json limit(std::string_view kind, double low, double high, double alert, json while_state) {

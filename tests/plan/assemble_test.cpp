@@ -93,7 +93,8 @@ TEST_F(AssembledPlan, ListsCommandsWithValuesAndPlaces) {
 }
 
 TEST_F(AssembledPlan, TicksCountAtomicTime) {
-  // From 1958-01-01 TAI to 2031-05-14T06:00:00Z: 26796 days and 6 h of UTC, and 37 s (IERS Bulletin C 52 and later).
+  // From 1958-01-01 TAI to 2031-05-14T06:00:00Z: 26796 days and 6 h of UTC, and 37 s (IERS Bulletin C 52 and
+  // later).
   EXPECT_EQ(plan_["commands"][0]["ticks"], std::to_string((26'796LL * 86'400 + 6 * 3'600 + 37) * 1000));
 }
 
@@ -161,7 +162,8 @@ TEST_F(AssembledPlan, ThinnedTracesStayWithin6Millikelvin) {
 TEST_F(AssembledPlan, TheVerdictIsTheWorstOfTheChecks) {
   std::string worst = "holds";
   for (const json& check : plan_["checks"]) {
-    if (check["verdict"] == "fails" || (check["verdict"] == "unproven" && worst == "holds")) worst = check["verdict"];
+    if (check["verdict"] == "fails" || (check["verdict"] == "unproven" && worst == "holds"))
+      worst = check["verdict"];
   }
   EXPECT_EQ(plan_["verdict"], worst);
   EXPECT_EQ(worst, "holds") << plan_["checks"].dump(1);

@@ -125,33 +125,38 @@ TEST_P(DamagedPlan, IsNamed) {
 
 INSTANTIATE_TEST_SUITE_P(
     Members, DamagedPlan,
-    ::testing::Values(Damage{"/format", "\"other\"", "format: this is no plan of Cairn's"},
-                      Damage{"/version", "2", "version: only version 1 is known"},
-                      Damage{"/load", "", "load: missing"}, Damage{"/load/name", "7", "load.name: expected text"},
-                      Damage{"/commands", "{}", "commands: expected a list, found object"},
-                      Damage{"/commands/2/time", "", "commands[2].time: missing"},
-                      Damage{"/commands/2/time", "null", "commands[2].time: expected text, found nothing"},
-                      Damage{"/commands/2/window", "77", "commands[2].window: there is no window of this number"},
-                      Damage{"/commands/2/window", "0", "commands[2].window"},
-                      Damage{"/commands/2/number", "-1", "commands[2].number: expected a whole number"},
-                      Damage{"/commands/2/number", "1.5", "commands[2].number: expected a whole number"},
-                      Damage{"/commands/0/arguments/0/raw", "256", "commands[0].arguments[0].raw: the argument has 8 bits"},
-                      Damage{"/commands/0/arguments/0/name", "\"place\"", "the command has no argument `place` here"},
-                      Damage{"/commands/0/arguments", "[]", "commands[0].arguments: the command has more arguments"},
-                      Damage{"/commands/0/name", "\"fold\"", "commands[0].name: the station has no command `camera.fold`"},
-                      Damage{"/commands/0/sequence_count", "16384", "expected a whole number from 0 to 16383"},
-                      Damage{"/load/station", "\"birch\"", "load.station: this plan is for `birch`, the load for `elder`"},
-                      Damage{"/end_state/time", "\"today\"", "end_state.time: expected an instant"},
-                      Damage{"/end_state/parts/camera", "\"asleep\"", "end_state.parts.camera: `camera` has no state `asleep`"},
-                      Damage{"/end_state/parts/mast", "\"up\"", "end_state.parts.mast: the station has no such part"},
-                      Damage{"/end_state/temperatures/box", "-3", "end_state.temperatures.box: no temperature in kelvin"},
-                      Damage{"/end_state/temperatures/hull", "280", "end_state.temperatures.hull: the station has no such node"},
-                      Damage{"/end_state/temperature_bounds/oven", "[200, 300]",
-                             "end_state.temperature_bounds.oven: the station has no such node"},
-                      Damage{"/end_state/heaters_unsure", "[\"spare\"]",
-                             "end_state.heaters_unsure[0]: the station has no such heater"},
-                      Damage{"/end_state/heaters_on", "[\"spare\"]", "end_state.heaters_on[0]: the station has no such heater"},
-                      Damage{"/end_state/once_spent", "[\"release.fly\"]", "end_state.once_spent[0]: the station has no command"}));
+    ::testing::Values(
+        Damage{"/format", "\"other\"", "format: this is no plan of Cairn's"},
+        Damage{"/version", "2", "version: only version 1 is known"}, Damage{"/load", "", "load: missing"},
+        Damage{"/load/name", "7", "load.name: expected text"},
+        Damage{"/commands", "{}", "commands: expected a list, found object"},
+        Damage{"/commands/2/time", "", "commands[2].time: missing"},
+        Damage{"/commands/2/time", "null", "commands[2].time: expected text, found nothing"},
+        Damage{"/commands/2/window", "77", "commands[2].window: there is no window of this number"},
+        Damage{"/commands/2/window", "0", "commands[2].window"},
+        Damage{"/commands/2/number", "-1", "commands[2].number: expected a whole number"},
+        Damage{"/commands/2/number", "1.5", "commands[2].number: expected a whole number"},
+        Damage{"/commands/0/arguments/0/raw", "256", "commands[0].arguments[0].raw: the argument has 8 bits"},
+        Damage{"/commands/0/arguments/0/name", "\"place\"", "the command has no argument `place` here"},
+        Damage{"/commands/0/arguments", "[]", "commands[0].arguments: the command has more arguments"},
+        Damage{"/commands/0/name", "\"fold\"", "commands[0].name: the station has no command `camera.fold`"},
+        Damage{"/commands/0/sequence_count", "16384", "expected a whole number from 0 to 16383"},
+        Damage{"/load/station", "\"birch\"", "load.station: this plan is for `birch`, the load for `elder`"},
+        Damage{"/end_state/time", "\"today\"", "end_state.time: expected an instant"},
+        Damage{"/end_state/parts/camera", "\"asleep\"",
+               "end_state.parts.camera: `camera` has no state `asleep`"},
+        Damage{"/end_state/parts/mast", "\"up\"", "end_state.parts.mast: the station has no such part"},
+        Damage{"/end_state/temperatures/box", "-3", "end_state.temperatures.box: no temperature in kelvin"},
+        Damage{"/end_state/temperatures/hull", "280",
+               "end_state.temperatures.hull: the station has no such node"},
+        Damage{"/end_state/temperature_bounds/oven", "[200, 300]",
+               "end_state.temperature_bounds.oven: the station has no such node"},
+        Damage{"/end_state/heaters_unsure", "[\"spare\"]",
+               "end_state.heaters_unsure[0]: the station has no such heater"},
+        Damage{"/end_state/heaters_on", "[\"spare\"]",
+               "end_state.heaters_on[0]: the station has no such heater"},
+        Damage{"/end_state/once_spent", "[\"release.fly\"]",
+               "end_state.once_spent[0]: the station has no command"}));
 
 TEST(ReadPlan, WhatAnOlderPlanDoesNotNameIsSaid) {
   json plan = json::parse(day().text);
@@ -159,8 +164,9 @@ TEST(ReadPlan, WhatAnOlderPlanDoesNotNameIsSaid) {
   plan["end_state"]["temperatures"].erase("plate");
   const auto end = end_state(plan);
   ASSERT_TRUE(end) << end.error();
-  EXPECT_THAT(end->gaps, ElementsAre("the state of `camera.cover` is missing and counts as unknown",
-                                     "the temperature of `plate` is missing and is taken from the station file"));
+  EXPECT_THAT(end->gaps,
+              ElementsAre("the state of `camera.cover` is missing and counts as unknown",
+                          "the temperature of `plate` is missing and is taken from the station file"));
   const Station& station = day().station.station;
   EXPECT_FALSE(end->start.parts[find_part(station, find_unit(station, "camera"), "cover").value].is_valid());
 }

@@ -74,15 +74,21 @@ note on 1 to 2: a façade
 
 TEST(VerdictTable, MarginsHaveUnits) {
   PlanDocument plan;
-  PlanCheck heat{"heat/survival", "box", "holds", "nominal", 12.3456, 283.15, 333.15, "K", "2031-05-14T06:00:00Z", {}, ""};
-  PlanCheck power{"power/reserve", "bus", "fails", "guaranteed", -1.5, 2.5, 4, "W", "2031-05-14T07:00:00Z", {1}, ""};
-  PlanCheck modes{"modes/need", "commands", "unproven", "nominal", {}, {}, {}, "", "2031-05-14T08:00:00Z", {}, "why"};
-  PlanCheck late{"table/late", "loading", "holds", "nominal", 5400, 6000, 600, "s", "2031-05-14T09:00:00Z", {}, ""};
+  PlanCheck heat{"heat/survival",        "box", "holds", "nominal", 12.3456, 283.15, 333.15, "K",
+                 "2031-05-14T06:00:00Z", {},    ""};
+  PlanCheck power{"power/reserve",        "bus", "fails", "guaranteed", -1.5, 2.5, 4, "W",
+                  "2031-05-14T07:00:00Z", {1},   ""};
+  PlanCheck modes{"modes/need",           "commands", "unproven", "nominal", {}, {}, {}, "",
+                  "2031-05-14T08:00:00Z", {},         "why"};
+  PlanCheck late{"table/late",           "loading", "holds", "nominal", 5400, 6000, 600, "s",
+                 "2031-05-14T09:00:00Z", {},        ""};
   heat.guaranteed_margin = 9.25;
   power.guaranteed_margin = -4.0;
   plan.checks = {heat, power, modes, late};
   const std::string table = verdict_table(plan, false);
-  EXPECT_EQ(table, R"(verdict   check          of                   margin  guaranteed       found      limit  when (UTC)
+  EXPECT_EQ(
+      table,
+      R"(verdict   check          of                   margin  guaranteed       found      limit  when (UTC)
 holds     heat/survival  box               +12.346 K     +9.25 K   10.0 degC  60.0 degC  2031-05-14T06:00:00Z
 fails     power/reserve  bus                  -1.5 W        -4 W       2.5 W        4 W  2031-05-14T07:00:00Z
 unproven  modes/need     commands (why)                                                  2031-05-14T08:00:00Z

@@ -47,7 +47,8 @@ TEST_F(TranslationCheck, FindsEveryFlippedBit) {
 
 TEST_F(TranslationCheck, FindsAnotherTime) {
   made_->timeline.commands[0].time = made_->timeline.commands[0].time + seconds_to_duration(1);
-  EXPECT_THAT(check(), ElementsAre(HasSubstr("command 1: the bytes hold another execution time, -1 s apart")));
+  EXPECT_THAT(check(),
+              ElementsAre(HasSubstr("command 1: the bytes hold another execution time, -1 s apart")));
 }
 
 TEST_F(TranslationCheck, FindsAnotherArgument) {

@@ -1,5 +1,5 @@
-// What draws at most and at least, and the guaranteed reserve, against a slow obvious second way: every draw placed at
-// random inside its bounds, the sum never outside.
+// What draws at most and at least, and the guaranteed reserve, against a slow obvious second way: every draw
+// placed at random inside its bounds, the sum never outside.
 
 #include <gtest/gtest.h>
 
@@ -13,7 +13,9 @@ namespace cairn {
 namespace {
 
 Instant at(double seconds) { return Instant{} + *duration_from_seconds(seconds); }
-EventTime around(double seconds, double slack) { return {at(seconds), at(seconds - slack), at(seconds + slack)}; }
+EventTime around(double seconds, double slack) {
+  return {at(seconds), at(seconds - slack), at(seconds + slack)};
+}
 
 double sum_at(const BoundDraws& draws, Instant time) {
   double sum = 0;
@@ -73,7 +75,9 @@ TEST(BoundDraws, APulseMayBeLonger) {
 // Rows of states with uncertain changes, sampled.
 TEST(BoundDraws, NoSampleLeavesThem) {
   std::mt19937 random(5);
-  const auto uniform = [&](double low, double high) { return std::uniform_real_distribution<double>(low, high)(random); };
+  const auto uniform = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
   for (int round = 0; round < 60; ++round) {
     Timeline timeline;
     timeline.end = at(1000);
@@ -87,10 +91,18 @@ TEST(BoundDraws, NoSampleLeavesThem) {
         if (next > 970) next = 1000;
         const double next_slack = next >= 1000 ? 0 : uniform(0, 9);
         const double watts = uniform(0, 20);
-        rows[p].push_back({around(time, slack), around(next, next_slack), {watts, watts * 0.9, watts * 1.1}, {}, UnitId{p}, PartId{p}, {}});
+        rows[p].push_back({around(time, slack),
+                           around(next, next_slack),
+                           {watts, watts * 0.9, watts * 1.1},
+                           {},
+                           UnitId{p},
+                           PartId{p},
+                           {}});
         // Some states draw nothing and are no draws.
-        if (random() % 4 != 0) timeline.draws.push_back(rows[p].back());
-        else rows[p].back().load = {};
+        if (random() % 4 != 0)
+          timeline.draws.push_back(rows[p].back());
+        else
+          rows[p].back().load = {};
         time = next;
         slack = next_slack;
       }
@@ -105,7 +117,8 @@ TEST(BoundDraws, NoSampleLeavesThem) {
       std::vector<std::vector<double>> loads(parts);
       for (std::uint32_t p = 0; p < parts; ++p) {
         for (const Draw& draw : rows[p]) {
-          changes[p].push_back(uniform((draw.end.earliest - Instant{}).seconds(), (draw.end.latest - Instant{}).seconds() + 1e-9));
+          changes[p].push_back(uniform((draw.end.earliest - Instant{}).seconds(),
+                                       (draw.end.latest - Instant{}).seconds() + 1e-9));
           loads[p].push_back(uniform(draw.load.low, draw.load.high + 1e-12));
         }
       }

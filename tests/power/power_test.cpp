@@ -21,7 +21,8 @@ TEST(Power, IsotopeDecayFollowsThePublishedHalfLife) {
   const struct {
     int years;
     double fraction;
-  } rows[] = {{1, 0.992128}, {5, 0.961253}, {10, 0.924007}, {14, 0.895251}, {17, 0.874274}, {30, 0.788906}, {50, 0.673558}};
+  } rows[] = {{1, 0.992128},  {5, 0.961253},  {10, 0.924007}, {14, 0.895251},
+              {17, 0.874274}, {30, 0.788906}, {50, 0.673558}};
   for (const auto& row : rows) {
     const Instant time{static_cast<std::int64_t>(row.years) * 31'557'600 * nanoseconds_per_second};
     EXPECT_NEAR(source_power(power, time, Bound::Nominal), row.fraction, 1e-6);
@@ -67,7 +68,8 @@ TEST(Power, LeastReserveAgreesWithSampling) {
           load += draw.load.nominal;
         }
       }
-      least = std::min(least, source_power(station.power, {s * nanoseconds_per_second}, Bound::Nominal) - load / 0.9);
+      least = std::min(
+          least, source_power(station.power, {s * nanoseconds_per_second}, Bound::Nominal) - load / 0.9);
     }
     EXPECT_NEAR(result.finding.value, least, 1e-6);
     EXPECT_EQ(result.finding.verdict == Verdict::Fails, least < 4);
@@ -75,7 +77,8 @@ TEST(Power, LeastReserveAgreesWithSampling) {
   }
 }
 
-// The order of shedding a second way: walk over every second, and take units off the bus for good while it sags.
+// The order of shedding a second way: walk over every second, and take units off the bus for good while it
+// sags.
 TEST(Power, SheddingAgreesWithWalkingOverEverySecond) {
   std::mt19937 random(5);
   std::size_t shed_in_all = 0;
@@ -112,7 +115,8 @@ TEST(Power, SheddingAgreesWithWalkingOverEverySecond) {
         double sum = 0;
         for (const Draw& draw : timeline.draws) {
           const Instant now{s * nanoseconds_per_second};
-          if (draw.unit == unit && draw.begin.nominal <= now && now < draw.end.nominal) sum += draw.load.nominal;
+          if (draw.unit == unit && draw.begin.nominal <= now && now < draw.end.nominal)
+            sum += draw.load.nominal;
         }
         return sum;
       };

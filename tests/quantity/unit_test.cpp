@@ -1,6 +1,6 @@
-// Units and dimensions: the closed list must be consistent in itself, and products must land where physics says.
+// Units and dimensions: the closed list must be consistent in itself, and products must land where physics
+// says.
 
-#include "constraints/quantity/bounded.h"
 #include "constraints/quantity/unit.h"
 
 #include <gtest/gtest.h>
@@ -9,6 +9,7 @@
 #include <numbers>
 #include <set>
 
+#include "constraints/quantity/bounded.h"
 #include "constraints/quantity/instant.h"
 
 namespace cairn {

@@ -19,8 +19,8 @@ struct Edge {
 
 using Rank = std::tuple<std::int64_t, std::size_t, std::vector<std::uint32_t>>;
 
-void search(const std::vector<Edge>& edges, std::size_t at, std::size_t goal, std::vector<bool>& seen, Rank& path,
-            std::optional<Rank>& best) {
+void search(const std::vector<Edge>& edges, std::size_t at, std::size_t goal, std::vector<bool>& seen,
+            Rank& path, std::optional<Rank>& best) {
   if (at == goal) {
     if (!best || path < *best) best = path;
     return;
@@ -86,8 +86,9 @@ TEST(BringPlan, EqualsExhaustiveSearch) {
   EXPECT_GT(absent, 500);
 }
 
-// With needs of other parts: a path may only use commands whose needs are met, and the `bring`s that are offered
-// make it possible. The shortest path is computed by relaxation (Bellman 1958, Ford 1956), which shares no code.
+// With needs of other parts: a path may only use commands whose needs are met, and the `bring`s that are
+// offered make it possible. The shortest path is computed by relaxation (Bellman 1958, Ford 1956), which
+// shares no code.
 TEST(BringPlan, NeedsOfOtherPartsAndWhatIsOffered) {
   std::mt19937 random(4711);
   const auto draw = [&random](std::size_t below) { return static_cast<std::size_t>(random() % below); };

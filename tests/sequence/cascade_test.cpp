@@ -1,7 +1,7 @@
 // One mistake, one message: single mistakes in every token of a long correct load.
 //
-// Each token is deleted, doubled, swapped with the next and misspelt. What is still a correct load does not count;
-// of the rest, nearly all must give exactly one error, at the mistake.
+// Each token is deleted, doubled, swapped with the next and misspelt. What is still a correct load does not
+// count; of the rest, nearly all must give exactly one error, at the mistake.
 
 #include <gtest/gtest.h>
 
@@ -21,7 +21,8 @@ namespace {
 std::vector<Token> tokens_of(std::string_view text) {
   std::vector<Token> tokens;
   TokenSource source(text, 0, nullptr);
-  for (Token token = source.next(); token.kind != TokenKind::EndOfFile; token = source.next()) tokens.push_back(token);
+  for (Token token = source.next(); token.kind != TokenKind::EndOfFile; token = source.next())
+    tokens.push_back(token);
   return tokens;
 }
 
@@ -34,7 +35,8 @@ struct Mutant {
 std::string_view word(const Token& token) { return long_load.substr(token.begin, token.end - token.begin); }
 
 Mutant replaced(std::size_t begin, std::size_t end, const std::string& by) {
-  return {std::string(long_load.substr(0, begin)) + by + std::string(long_load.substr(end)), begin, begin + by.size()};
+  return {std::string(long_load.substr(0, begin)) + by + std::string(long_load.substr(end)), begin,
+          begin + by.size()};
 }
 
 // Another letter in the middle of a word; another character for what has no letters.
@@ -117,13 +119,13 @@ TEST(Cascade, OneMistakeGivesOneErrorAtItsPlace) {
       ++(errors.size() > 1 ? several : elsewhere);
       if (show == nullptr) continue;
       const std::size_t line = made.text.rfind('\n', made.begin) + 1;
-      std::cout << "way " << static_cast<int>(way) << " `" << word(tokens[i]) << "`: "
-                << made.text.substr(line, made.text.find('\n', made.end) - line) << "\n";
+      std::cout << "way " << static_cast<int>(way) << " `" << word(tokens[i])
+                << "`: " << made.text.substr(line, made.text.find('\n', made.end) - line) << "\n";
       for (const Diagnostic* one : errors) std::cout << "    " << one->code << ": " << one->message << "\n";
     }
   }
-  std::cout << mistakes << " mistakes, " << good << " with one error at their place, " << several << " with several, "
-            << elsewhere << " with one elsewhere\n";
+  std::cout << mistakes << " mistakes, " << good << " with one error at their place, " << several
+            << " with several, " << elsewhere << " with one elsewhere\n";
   EXPECT_GT(mistakes, 3000U);
   EXPECT_GE(static_cast<double>(good), 0.93 * static_cast<double>(mistakes));
 }

@@ -1,7 +1,7 @@
 // Each page of this room's codes: its failing example gives the code and no other error, its mended one none.
 //
-// Read against the small station of the tests, which has the camera and probe of the examples. Left out are pages
-// whose example needs what only the full station has.
+// Read against the small station of the tests, which has the camera and probe of the examples. Left out are
+// pages whose example needs what only the full station has.
 
 #include <gmock/gmock.h>
 
@@ -11,8 +11,8 @@
 #include <sstream>
 
 #include "compiler/text/catalogue.h"
-#include "tests/sequence/small_station.h"
 #include "tests/place.h"
+#include "tests/sequence/small_station.h"
 
 namespace cairn::test {
 namespace {
@@ -28,13 +28,13 @@ std::string example(const std::string& page, const std::string& heading) {
 
 TEST(Pages, ExamplesFailAndPass) {
   constexpr std::array<std::string_view, 7> needs_full_station{
-      "meaning/unknown-node",        // thermal nodes
-      "meaning/not-allowed",         // the vane's turns
-      "meaning/use-cycle",           // needs a second file
-      "sequence/bring-no-path",      // the cover's need
+      "meaning/unknown-node",         // thermal nodes
+      "meaning/not-allowed",          // the vane's turns
+      "meaning/use-cycle",            // needs a second file
+      "sequence/bring-no-path",       // the cover's need
       "sequence/bring-from-unknown",  // a station file
-      "time/after-leap-table",       // a warning
-      "meaning/resolution",          // the power box's trip level
+      "time/after-leap-table",        // a warning
+      "meaning/resolution",           // the power box's trip level
   };
   for (const CatalogueEntry& entry : catalogue()) {
     const bool ours = entry.code.starts_with("units/") || entry.code.starts_with("meaning/") ||
@@ -46,7 +46,8 @@ TEST(Pages, ExamplesFailAndPass) {
     ASSERT_TRUE(file.good()) << name;
     std::ostringstream page;
     page << file.rdbuf();
-    if (std::find(needs_full_station.begin(), needs_full_station.end(), entry.code) != needs_full_station.end()) {
+    if (std::find(needs_full_station.begin(), needs_full_station.end(), entry.code) !=
+        needs_full_station.end()) {
       continue;
     }
     const Outcome failing = compile_text(example(page.str(), "## Fails"));

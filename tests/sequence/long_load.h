@@ -1,4 +1,5 @@
-// A correct load of two hundred lines for the small station: every statement form in it, as a person would write it.
+// A correct load of two hundred lines for the small station: every statement form in it, as a person would
+// write it.
 
 #pragma once
 
@@ -6,7 +7,8 @@
 
 namespace cairn::test {
 
-inline constexpr std::string_view long_load = R"(# The whole of one day at the post, and the rules that were agreed for it.
+inline constexpr std::string_view long_load =
+    R"(# The whole of one day at the post, and the rules that were agreed for it.
 use "../routines/ping.cairn"
 
 let reading-depth = 0.8 m

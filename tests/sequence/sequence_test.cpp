@@ -34,7 +34,8 @@ TEST(Blocks, StatementsFollowOneAnother) {
 TEST(Blocks, EveryReachesItsEnd) {
   const Outcome outcome =
       compile_body("  from 2031-05-14T06:00:00Z to 2031-05-14T08:00:00Z every 1 h { send probe.ping }");
-  EXPECT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.ping", "07:00:00Z probe.ping", "08:00:00Z probe.ping"));
+  EXPECT_THAT(outcome.list(),
+              ElementsAre("06:00:00Z probe.ping", "07:00:00Z probe.ping", "08:00:00Z probe.ping"));
 }
 
 TEST(Blocks, TogetherEndsWithTheLongest) {
@@ -48,8 +49,8 @@ TEST(Blocks, TogetherEndsWithTheLongest) {
   }
 })",
                                        {}, station);
-  EXPECT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.ping", "06:00:00Z camera.cover", "06:00:05Z probe.ping",
-                                          "06:00:20Z probe.ping"))
+  EXPECT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.ping", "06:00:00Z camera.cover",
+                                          "06:00:05Z probe.ping", "06:00:20Z probe.ping"))
       << outcome.text;
 }
 
@@ -92,8 +93,10 @@ TEST(Blocks, Mistakes) {
               ElementsAre("sequence/reversed-interval"));
   EXPECT_THAT(codes("  at 2031-05-14T06:00:00Z { at 2031-05-14T05:00:00Z { send probe.ping } }"),
               ElementsAre("sequence/backwards"));
-  EXPECT_THAT(codes("  at 2031-05-14T06:00:00Z { after 1 W send probe.ping }"), ElementsAre("meaning/wrong-type"));
-  EXPECT_THAT(codes("  mark here = there + 1 s\n  mark there = here + 1 s"), ElementsAre("meaning/name-cycle"));
+  EXPECT_THAT(codes("  at 2031-05-14T06:00:00Z { after 1 W send probe.ping }"),
+              ElementsAre("meaning/wrong-type"));
+  EXPECT_THAT(codes("  mark here = there + 1 s\n  mark there = here + 1 s"),
+              ElementsAre("meaning/name-cycle"));
   EXPECT_THAT(codes("  mark x1 = start of nothing"), ElementsAre("sequence/unknown-block"));
 }
 
@@ -106,11 +109,11 @@ TEST(Blocks, ExpansionIsBounded) {
   SequenceLimits limits;
   limits.commands = 100;
   for (const char* body : {"send probe.ping", "note \"nothing\""}) {
-    const Outcome outcome =
-        compile_text(std::string("load \"t\" for alder {\n span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z\n"
-                                 " from 2031-05-14T06:00:00Z to 2031-05-14T08:00:00Z every 2 s { ") +
-                         body + " }\n}\n",
-                     limits);
+    const Outcome outcome = compile_text(
+        std::string("load \"t\" for alder {\n span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z\n"
+                    " from 2031-05-14T06:00:00Z to 2031-05-14T08:00:00Z every 2 s { ") +
+            body + " }\n}\n",
+        limits);
     EXPECT_THAT(outcome.codes(), ElementsAre("sequence/too-many-commands")) << outcome.text;
   }
 }
@@ -123,9 +126,10 @@ TEST(Choices, TurnsFollowOneAnother) {
     repeat 0 times { send probe.ping }
     send probe.ping
   })");
-  ASSERT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.sample", "06:00:10Z probe.ping", "06:00:11Z probe.ping",
-                                          "06:00:12Z probe.sample", "06:00:22Z probe.ping", "06:00:23Z probe.ping",
-                                          "06:00:24Z probe.ping"))
+  ASSERT_THAT(outcome.list(),
+              ElementsAre("06:00:00Z probe.sample", "06:00:10Z probe.ping", "06:00:11Z probe.ping",
+                          "06:00:12Z probe.sample", "06:00:22Z probe.ping", "06:00:23Z probe.ping",
+                          "06:00:24Z probe.ping"))
       << outcome.text;
   EXPECT_EQ(outcome.load->commands[3].arguments[0].raw, 6U);
 }
@@ -165,7 +169,8 @@ TEST(Choices, ConditionsAreReckoned) {
     const Outcome outcome = compile_body("  at 2031-05-14T06:00:00Z { if " + std::string(condition) +
                                          " { send probe.ping } else { send camera.cover position=open } }");
     EXPECT_THAT(outcome.list(), ElementsAre(expected ? "06:00:00Z probe.ping" : "06:00:00Z camera.cover"))
-        << condition << "\n" << outcome.text;
+        << condition << "\n"
+        << outcome.text;
   }
 }
 
@@ -181,7 +186,8 @@ TEST(Choices, Mistakes) {
   EXPECT_THAT(codes("if sun.elevation > 3 deg { send probe.ping }"), ElementsAre("meaning/not-fixed"));
   EXPECT_THAT(codes("if station.nam is alder { send probe.ping }"), ElementsAre("meaning/unknown-fact"));
   EXPECT_THAT(codes("for each x1 in [x1] { send probe.ping }"), ElementsAre());
-  EXPECT_THAT(codes("for each x1 in [x1] { send probe.sample depth=x1 }"), ElementsAre("meaning/unknown-name"));
+  EXPECT_THAT(codes("for each x1 in [x1] { send probe.sample depth=x1 }"),
+              ElementsAre("meaning/unknown-name"));
   EXPECT_THAT(codes("repeat 2 s times { send probe.ping }"), ElementsAre("meaning/wrong-type"));
   EXPECT_THAT(codes("repeat -2 times { send probe.ping }"), ElementsAre("sequence/bad-turns"));
   EXPECT_THAT(codes("repeat 2000000 times { note \"n\" }"), ElementsAre("sequence/too-many-commands"));
@@ -209,7 +215,8 @@ TEST(Marks, Windows) {
   const Outcome none = compile_body("  mark pass = window west-dish 2 opens");
   EXPECT_THAT(none.codes(), ElementsAre("sequence/mark-no-window"));
   EXPECT_THAT(none.text, HasSubstr("it has 1"));
-  EXPECT_THAT(compile_body("  mark pass = window wset-dish opens").codes(), ElementsAre("sequence/unknown-antenna"));
+  EXPECT_THAT(compile_body("  mark pass = window wset-dish opens").codes(),
+              ElementsAre("sequence/unknown-antenna"));
 }
 
 TEST(Marks, Sky) {
@@ -234,7 +241,8 @@ TEST(Marks, ByAnotherInstant) {
   mark one = sun.elevation rises above 0 deg
   mark two = sun.elevation rises above 0 deg number 2
 )";
-  const Outcome outcome = compile_text(head + R"(  mark earlier = sun.elevation rises above 0 deg last before two
+  const Outcome outcome =
+      compile_text(head + R"(  mark earlier = sun.elevation rises above 0 deg last before two
   mark later = sun.elevation rises above 0 deg first after one
   mark pass = window west-dish opens first after 2031-05-14T04:00:00Z
   mark done = window west-dish closes last before pass
@@ -246,7 +254,8 @@ TEST(Marks, ByAnotherInstant) {
   EXPECT_EQ(marks["later"], marks["two"]);
   EXPECT_EQ(format_utc(marks["pass"], published_leap_seconds()), "2031-05-15T04:00:00Z");
   EXPECT_EQ(format_utc(marks["done"], published_leap_seconds()), "2031-05-14T06:00:00Z");
-  const Outcome none = compile_text(head + "  mark never-comes = sun.elevation rises above 0 deg last before one\n}");
+  const Outcome none =
+      compile_text(head + "  mark never-comes = sun.elevation rises above 0 deg last before one\n}");
   EXPECT_THAT(none.codes(), ElementsAre("sequence/mark-no-solution"));
   EXPECT_THAT(none.text, HasSubstr("before 2031-05-"));
   const Outcome window = compile_text(head + "  mark pass = window west-dish opens first after noon\n}");

@@ -114,7 +114,8 @@ inline Station small_station() {
   const UnitId mast = builder.unit("mast");
   const PartId mast_mode = builder.part(mast, "", {"low", "high"}, -1);
   const CommandId raise = builder.command(mast, "raise", seconds_to_duration(1));
-  commands[raise].moves.push_back(move(mast_mode, {builder.state(mast_mode, 0)}, builder.state(mast_mode, 1), 5));
+  commands[raise].moves.push_back(
+      move(mast_mode, {builder.state(mast_mode, 0)}, builder.state(mast_mode, 1), 5));
 
   Antenna dish;
   dish.name = "west-dish";
@@ -155,7 +156,8 @@ struct Outcome {
   }
 };
 
-inline Outcome compile_text(const std::string& text, SequenceLimits limits = {}, Station station = small_station()) {
+inline Outcome compile_text(const std::string& text, SequenceLimits limits = {},
+                            Station station = small_station()) {
   Outcome outcome;
   SourceFiles files;
   const FileId file = files.add("loads/evening.cairn", text);
@@ -167,8 +169,8 @@ inline Outcome compile_text(const std::string& text, SequenceLimits limits = {},
   const GatherResult gathered = gather(files, file, read, {}, outcome.diagnostics);
   LoadedStation loaded;
   loaded.station = std::move(station);
-  outcome.load = compile_load(gathered.trees, files, loaded, initial_state(loaded.station), published_leap_seconds(),
-                              limits, outcome.diagnostics);
+  outcome.load = compile_load(gathered.trees, files, loaded, initial_state(loaded.station),
+                              published_leap_seconds(), limits, outcome.diagnostics);
   outcome.diagnostics.sort(files);
   outcome.text = render_text(outcome.diagnostics.all(), files, {});
   outcome.station = std::move(loaded.station);
@@ -177,7 +179,8 @@ inline Outcome compile_text(const std::string& text, SequenceLimits limits = {},
 
 // A load over one day with this body.
 inline Outcome compile_body(const std::string& body, const std::string& outside = "") {
-  return compile_text(outside + "load \"test\" for alder {\n  span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z\n" +
+  return compile_text(outside +
+                      "load \"test\" for alder {\n  span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z\n" +
                       body + "\n}\n");
 }
 

@@ -43,31 +43,41 @@ TEST(Sentences, EachFormHasItsOperator) {
   EXPECT_THAT(operators_of("camera is imaging lasts no more than 5 min"), ElementsAre(LastsAtMost, Spells));
   EXPECT_THAT(operators_of("camera is imaging lasts no less than 5 min"), ElementsAre(LastsAtLeast, Spells));
   EXPECT_THAT(operators_of("command probe.ping apart by 5 s"), ElementsAre(Apart, Events, Events));
-  EXPECT_THAT(operators_of("command probe.ping and camera is imaging apart by 5 s"), ElementsAre(Apart, Events, Spells));
-  EXPECT_THAT(operators_of("command probe.ping only inside window west-dish"), ElementsAre(OnlyInside, Events, Spells));
-  EXPECT_THAT(operators_of("command probe.ping only while window west-dish 1"), ElementsAre(OnlyInside, Events, Spells));
+  EXPECT_THAT(operators_of("command probe.ping and camera is imaging apart by 5 s"),
+              ElementsAre(Apart, Events, Spells));
+  EXPECT_THAT(operators_of("command probe.ping only inside window west-dish"),
+              ElementsAre(OnlyInside, Events, Spells));
+  EXPECT_THAT(operators_of("command probe.ping only while window west-dish 1"),
+              ElementsAre(OnlyInside, Events, Spells));
   EXPECT_THAT(operators_of("camera is imaging only outside window west-dish"),
               ElementsAre(NeverInside, Spells, Spells));
   EXPECT_THAT(operators_of("command probe.ping only between 2031-05-14T06:00:00Z and 2031-05-14T07:00:00Z"),
               ElementsAre(OnlyInside, Events, Spells));
-  EXPECT_THAT(operators_of("command probe.ping only before command camera.image"), ElementsAre(NeverAfter, Events, Events));
+  EXPECT_THAT(operators_of("command probe.ping only before command camera.image"),
+              ElementsAre(NeverAfter, Events, Events));
   EXPECT_THAT(operators_of("command camera.image only after 5 s of camera.cover is open"),
               ElementsAre(OnlyAfter, Events, Spells));
-  EXPECT_THAT(operators_of("command camera.cover(position=open) followed by camera.cover is open within 1 min"),
-              ElementsAre(FollowedBy, Events, Spells));
+  EXPECT_THAT(
+      operators_of("command camera.cover(position=open) followed by camera.cover is open within 1 min"),
+      ElementsAre(FollowedBy, Events, Spells));
   EXPECT_THAT(operators_of("command probe.ping no more than once"), ElementsAre(AtMostTimes, Events));
   EXPECT_THAT(operators_of("never command probe.ping"), ElementsAre(AtMostTimes, Events));
-  EXPECT_THAT(operators_of("never command probe.ping while camera is imaging"), ElementsAre(NeverInside, Events, Spells));
+  EXPECT_THAT(operators_of("never command probe.ping while camera is imaging"),
+              ElementsAre(NeverInside, Events, Spells));
   EXPECT_THAT(operators_of("end of (camera is imaging) followed by camera is standby within 1 h"),
               ElementsAre(FollowedBy, Ends, Spells, Spells));
-  EXPECT_THAT(operators_of("time since command camera.image < 10 min"), ElementsAre(LessThan, TimeSince, Events));
-  EXPECT_THAT(operators_of("time until window west-dish opens > 1 min"), ElementsAre(MoreThan, TimeUntil, Begins, Spells));
+  EXPECT_THAT(operators_of("time since command camera.image < 10 min"),
+              ElementsAre(LessThan, TimeSince, Events));
+  EXPECT_THAT(operators_of("time until window west-dish opens > 1 min"),
+              ElementsAre(MoreThan, TimeUntil, Begins, Spells));
   EXPECT_EQ(operators_of("camera is imaging no more than 40 min in any 2 h").back(), Spells);
   EXPECT_EQ(operators_of("command probe.ping no more than 3 times in any 2 h").back(), Events);
 }
 
 TEST(Sentences, WhatCannotBeAskedIsSaidOnce) {
-  const auto codes = [](const std::string& sentence) { return compile_body("  require " + sentence).codes(); };
+  const auto codes = [](const std::string& sentence) {
+    return compile_body("  require " + sentence).codes();
+  };
   EXPECT_THAT(codes("power.reserve >= 6 s"), ElementsAre("units/mismatch"));
   EXPECT_THAT(codes("power.reserv >= 6 W"), ElementsAre("meaning/unknown-quantity"));
   EXPECT_THAT(codes("3 > 2"), ElementsAre("sequence/rule-comparison"));
@@ -78,16 +88,20 @@ TEST(Sentences, WhatCannotBeAskedIsSaidOnce) {
   EXPECT_THAT(codes("camera is in []"), ElementsAre("sequence/rule-operand"));
   EXPECT_THAT(codes("command probe.ping"), ElementsAre("sequence/rule-operand"));
   EXPECT_THAT(codes("command probe.pong no more than once"), ElementsAre("meaning/unknown-command"));
-  EXPECT_THAT(codes("command camera.cover(positon=open) no more than once"), ElementsAre("meaning/unknown-argument"));
-  EXPECT_THAT(codes("command camera.cover(position=opne) no more than once"), ElementsAre("meaning/not-a-choice"));
+  EXPECT_THAT(codes("command camera.cover(positon=open) no more than once"),
+              ElementsAre("meaning/unknown-argument"));
+  EXPECT_THAT(codes("command camera.cover(position=opne) no more than once"),
+              ElementsAre("meaning/not-a-choice"));
   EXPECT_THAT(codes("command probe.ping lasts no more than 3 s"), ElementsAre("sequence/rule-operand"));
   EXPECT_THAT(codes("camera is off only inside command probe.ping"), ElementsAre("sequence/rule-operand"));
   EXPECT_THAT(codes("camera is off no more than 3 W in any 1 h"), ElementsAre("meaning/wrong-type"));
   EXPECT_THAT(codes("camera is off no more than 3 min in any -1 h"), ElementsAre("sequence/rule-duration"));
   EXPECT_THAT(codes("camera is off between 2031-05-14T07:00:00Z and 2031-05-14T06:00:00Z"),
               ElementsAre("sequence/reversed-interval"));
-  EXPECT_THAT(codes("command probe.ping only inside window est-dish"), ElementsAre("sequence/unknown-antenna"));
-  EXPECT_THAT(codes("command probe.ping only inside window west-dish 7"), ElementsAre("sequence/mark-no-window"));
+  EXPECT_THAT(codes("command probe.ping only inside window est-dish"),
+              ElementsAre("sequence/unknown-antenna"));
+  EXPECT_THAT(codes("command probe.ping only inside window west-dish 7"),
+              ElementsAre("sequence/mark-no-window"));
 }
 
 TEST(Stated, ExpectationsStandBesideTheirCommand) {
@@ -106,8 +120,9 @@ TEST(Stated, ExpectationsStandBesideTheirCommand) {
   EXPECT_EQ(outcome.load->stated[1].kind, StatedKind::Require);
   EXPECT_THAT(compile_body("  at 2031-05-14T06:00:00Z { expect camera is off within 2 min }").codes(),
               ElementsAre("sequence/expect-alone"));
-  EXPECT_THAT(compile_body("  at 2031-05-14T06:00:00Z { require camera is off lasts no more than 1 s }").codes(),
-              ElementsAre("sequence/rule-form"));
+  EXPECT_THAT(
+      compile_body("  at 2031-05-14T06:00:00Z { require camera is off lasts no more than 1 s }").codes(),
+      ElementsAre("sequence/rule-form"));
 }
 
 TEST(Stated, RulesOfEveryFileAreTaken) {
@@ -133,13 +148,17 @@ TEST(Stated, Waivers) {
   const Outcome misspelt = compile_body("  waive heat/survivel" + interval + rest);
   EXPECT_THAT(misspelt.codes(), ElementsAre("waiver/unknown-check"));
   EXPECT_THAT(misspelt.text, HasSubstr("did you mean `heat/survival`?"));
-  EXPECT_THAT(compile_body("  waive power/reserve to true" + interval + rest).codes(), ElementsAre("meaning/wrong-type"));
-  EXPECT_THAT(compile_body("  waive power/reserve" + interval + " because \"b\" reference \"r\" until 2031-05-14T06:30:00Z")
+  EXPECT_THAT(compile_body("  waive power/reserve to true" + interval + rest).codes(),
+              ElementsAre("meaning/wrong-type"));
+  EXPECT_THAT(compile_body("  waive power/reserve" + interval +
+                           " because \"b\" reference \"r\" until 2031-05-14T06:30:00Z")
                   .codes(),
               ElementsAre("waiver/expired"));
-  for (const char* missing : {" reference \"r\" until 2031-06-01T00:00:00Z", " because \"b\" until 2031-06-01T00:00:00Z",
-                              " because \"b\" reference \"r\""}) {
-    EXPECT_THAT(compile_body("  waive power/reserve" + interval + missing).codes(), ElementsAre("syntax/unexpected"));
+  for (const char* missing :
+       {" reference \"r\" until 2031-06-01T00:00:00Z", " because \"b\" until 2031-06-01T00:00:00Z",
+        " because \"b\" reference \"r\""}) {
+    EXPECT_THAT(compile_body("  waive power/reserve" + interval + missing).codes(),
+                ElementsAre("syntax/unexpected"));
   }
 }
 

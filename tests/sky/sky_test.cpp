@@ -46,13 +46,14 @@ TEST(Sky, DirectionsAgreeWithIndependentLibraries) {
 
 TEST(Sky, SunriseAndSunsetOverALunation) {
   const auto sky = sampled_sky(site(), utc("2031-01-10T00:00:00Z"), utc("2031-02-15T00:00:00Z"));
-  const auto found = crossings(*sky, SkyQuantity::SunElevation, 0, utc("2031-01-10T00:00:00Z"),
-                               utc("2031-02-15T00:00:00Z"));
+  const auto found =
+      crossings(*sky, SkyQuantity::SunElevation, 0, utc("2031-01-10T00:00:00Z"), utc("2031-02-15T00:00:00Z"));
   ASSERT_EQ(found.size(), 3U);
   const struct {
     const char* time;
     bool rises;
-  } expected[] = {{"2031-01-13T11:59:33Z", false}, {"2031-01-28T08:37:18Z", true}, {"2031-02-12T02:12:56Z", false}};
+  } expected[] = {
+      {"2031-01-13T11:59:33Z", false}, {"2031-01-28T08:37:18Z", true}, {"2031-02-12T02:12:56Z", false}};
   for (std::size_t i = 0; i < 3; ++i) {
     EXPECT_EQ(found[i].rises, expected[i].rises);
     EXPECT_LT(std::abs((found[i].time - utc(expected[i].time)).seconds()), 60) << expected[i].time;
@@ -101,7 +102,8 @@ TEST(Sky, CrossingsChangeSideAndTakeTurns) {
   }
 }
 
-// A Sun that swings once in two hours, so that near its turning points it crosses a value twice within minutes.
+// A Sun that swings once in two hours, so that near its turning points it crosses a value twice within
+// minutes.
 class SwingingSky final : public Sky {
  public:
   [[nodiscard]] SkyPoint sun(Instant time) const override {
@@ -132,7 +134,8 @@ TEST(Sky, PairsOfCrossingsNearATurningPointAreFound) {
   }
 }
 
-// Light time between centres at 384 400 km is 1.282220 s; at the site it is less by at most the Moon's radius.
+// Light time between centres at 384 400 km is 1.282220 s; at the site it is less by at most the Moon's
+// radius.
 TEST(Sky, LightTimeLiesWithinTheYearsExtremes) {
   const auto sky = model_sky(site());
   for (int day = 0; day < 360; day += 3) {

@@ -21,8 +21,8 @@ std::string example(const std::string& page, const std::string& heading) {
 }
 
 TEST(SyntaxPages, ExamplesFailAndPass) {
-  constexpr std::array<std::string_view, 3> not_writable{"syntax/bad-encoding", "syntax/file-too-large",
-                                                         "syntax/too-many-errors"};  // no short text shows them
+  constexpr std::array<std::string_view, 3> not_writable{
+      "syntax/bad-encoding", "syntax/file-too-large", "syntax/too-many-errors"};  // no short text shows them
   for (const CatalogueEntry& entry : catalogue()) {
     if (!entry.code.starts_with("syntax/")) continue;
     std::string name(entry.code);

@@ -89,8 +89,9 @@ TEST(Parse, MarksAndBlocks) {
 }
 
 TEST(Parse, Choices) {
-  const Parsed parsed(in_load("if p is x or y or 3 { send x.aa } else if not b { send x.b } else { send x.c send x.dd }\n"
-                              "after 1 s if q { send x.e } else { send x.f }\nsend x.g"));
+  const Parsed parsed(
+      in_load("if p is x or y or 3 { send x.aa } else if not b { send x.b } else { send x.c send x.dd }\n"
+              "after 1 s if q { send x.e } else { send x.f }\nsend x.g"));
   ASSERT_EQ(parsed.messages(), "");
   const Tree& tree = parsed.tree;
   const auto at = [&](StatementId id) -> const Statement& { return tree.statements[id]; };
@@ -149,8 +150,9 @@ TEST(Parse, SentencesOfRules) {
 }
 
 TEST(Parse, WordsInPlaceAreNamesElsewhere) {
-  const Parsed parsed(in_load("let first = 3\nlet times = first + 1\nsend vane.turn by=times last=first more=less.than\n"
-                              "for each each in [any] { do since(reference=by) }\nrepeat times times { }"));
+  const Parsed parsed(
+      in_load("let first = 3\nlet times = first + 1\nsend vane.turn by=times last=first more=less.than\n"
+              "for each each in [any] { do since(reference=by) }\nrepeat times times { }"));
   EXPECT_EQ(parsed.messages(), "");
 }
 
@@ -184,7 +186,8 @@ TEST(Parse, NoCascadeFromBrokenHeads) {
   EXPECT_EQ(codes_in_load("togther {\n send x.y\n}\nsend x.w"), "syntax/unknown-statement");
   EXPECT_EQ(codes_in_load("if p b {\n send x.y\n} else {\n send x.z\n}\nsend x.w"), "syntax/unexpected");
   EXPECT_EQ(codes_in_load("if p {\n send x.y\n} else b {\n send x.z\n}\nsend x.w"), "syntax/unexpected");
-  EXPECT_EQ(codes_in_load("if p {\n send x.y\n} else if {\n send x.z\n} else {\n}\nsend x.w"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("if p {\n send x.y\n} else if {\n send x.z\n} else {\n}\nsend x.w"),
+            "syntax/unexpected");
   EXPECT_EQ(codes_in_load("else {\n send x.y\n}\nsend x.w"), "syntax/unexpected");
   EXPECT_EQ(codes_in_load("if p == 3 {\n send x.y\n}"), "syntax/unexpected");
   EXPECT_EQ(codes_in_load("for x in [1] {\n send x.y\n}\nsend x.w"), "syntax/unexpected");

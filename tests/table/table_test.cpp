@@ -30,7 +30,8 @@ TEST(Table, PeaksAgreeWithABruteForceSimulator) {
     std::vector<TableUse> uses;
     for (std::uint32_t i = 0; i < 14; ++i) {
       const auto aboard = static_cast<std::int64_t>(random() % 80);
-      uses.push_back({TimedCommandId{i}, at(aboard), at(aboard + 1 + static_cast<std::int64_t>(random() % 20)),
+      uses.push_back({TimedCommandId{i}, at(aboard),
+                      at(aboard + 1 + static_cast<std::int64_t>(random() % 20)),
                       4 + static_cast<std::uint32_t>(random() % 20)});
     }
     double entries = 0;
@@ -83,9 +84,11 @@ TEST(Table, LateSpacingAndHorizon) {
   EXPECT_EQ(verdict({{TimedCommandId{0}, std::nullopt, at(10), 4}}, "table/late"), Verdict::Fails);
   EXPECT_EQ(verdict({{TimedCommandId{0}, at(0), at(50), 4}}, "table/horizon"), Verdict::Holds);
   EXPECT_EQ(verdict({{TimedCommandId{0}, at(0), at(51), 4}}, "table/horizon"), Verdict::Fails);
-  EXPECT_EQ(verdict({{TimedCommandId{0}, at(0), at(20), 4}, {TimedCommandId{1}, at(0), at(22), 4}}, "table/spacing"),
+  EXPECT_EQ(verdict({{TimedCommandId{0}, at(0), at(20), 4}, {TimedCommandId{1}, at(0), at(22), 4}},
+                    "table/spacing"),
             Verdict::Holds);
-  EXPECT_EQ(verdict({{TimedCommandId{0}, at(0), at(20), 4}, {TimedCommandId{1}, at(0), at(21), 4}}, "table/spacing"),
+  EXPECT_EQ(verdict({{TimedCommandId{0}, at(0), at(20), 4}, {TimedCommandId{1}, at(0), at(21), 4}},
+                    "table/spacing"),
             Verdict::Fails);
 }
 

@@ -67,7 +67,7 @@ TEST(RenderJson, AnyBytesMakeValidJson) {
         .hint(text)
         .context({file, 1, 2}, text)
         .fix({file, 0, 1}, text, FixKind::Safe, text);
-      ASSERT_TRUE(json::accept(render_json(diagnostics.all(), files))) << round;
+    ASSERT_TRUE(json::accept(render_json(diagnostics.all(), files))) << round;
   }
 }
 

@@ -54,7 +54,8 @@ TEST(Staging, RandomCasesKeepTheirPromises) {
     const AntennaId antenna = station.antennas.add({"west-dish", no_origin});
     for (std::int64_t begin = 100; begin < 1500; begin += 300) {
       const auto opens = begin + static_cast<std::int64_t>(random() % 100);
-      station.windows.add({antenna, at(opens), at(opens + 20 + static_cast<std::int64_t>(random() % 100)), no_origin});
+      station.windows.add(
+          {antenna, at(opens), at(opens + 20 + static_cast<std::int64_t>(random() % 100)), no_origin});
     }
     std::vector<TimedCommand> commands;
     std::int64_t time = 150;
@@ -81,8 +82,8 @@ TEST(Staging, RandomCasesKeepTheirPromises) {
     }
     if (all && peak(staging) <= 4) ++complete;
 
-    // Exhaustive: is there any assignment of commands to windows that is in time and keeps the cap? Packets take
-    // about a second, so windows count as instants at their opening plus a second a packet.
+    // Exhaustive: is there any assignment of commands to windows that is in time and keeps the cap? Packets
+    // take about a second, so windows count as instants at their opening plus a second a packet.
     std::vector<std::size_t> chosen(commands.size());
     const std::function<bool(std::size_t)> search = [&](std::size_t i) {
       if (i == commands.size()) {
@@ -130,7 +131,8 @@ TEST(Staging, OverflowIsNotHidden) {
   for (int i = 0; i < 5; ++i) commands.push_back({at(500 + 10 * i), CommandId{0}, {}});
   const Staging staging = run(station, commands);
   for (const StagedCommand& staged : staging.commands) EXPECT_TRUE(staged.window.is_valid());
-  EXPECT_EQ(peak(staging), 5U) << "the only window takes them all, and the table check will say it is too much";
+  EXPECT_EQ(peak(staging), 5U)
+      << "the only window takes them all, and the table check will say it is too much";
 }
 
 }  // namespace
