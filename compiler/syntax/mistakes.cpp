@@ -199,6 +199,25 @@ bool report_number_trouble(const MistakePlace& place, const std::vector<Token>& 
   return false;
 }
 
+// `=` behind a statement that seemed to be whole: the word before it names an argument, and what should stand
+// before that word does not.
+bool report_lone_argument(const MistakePlace& place, Diagnostics& diagnostics) {
+  const std::vector<Token> tokens = tokens_of(place);
+  if (tokens.size() < 3) return false;
+  const Token name = tokens[tokens.size() - 2];
+  if (!is_name(name.kind)) return false;
+  const Token before = tokens[tokens.size() - 3];
+  const bool path = before.kind == TokenKind::Dot;
+  diagnostics
+      .report(diagnostics::UnexpectedToken, Span{place.file, name.begin, place.failed.end},
+              quoted(place.text.substr(name.begin, place.failed.end - name.begin)),
+              std::string(path ? "the name of a command" : "a value"))
+      .context(span_of(place, tokens.front()), "in this statement")
+      .hint(path ? "a command is written `UNIT.COMMAND` before its arguments"
+                 : "each argument is written `NAME=VALUE`; one of the two is missing before this one");
+  return true;
+}
+
 }  // namespace
 
 std::string token_words(std::string_view text, const Token& token) {
@@ -289,6 +308,7 @@ void report_unknown_statement(const MistakePlace& place, bool in_block, bool aft
       report_number_trouble(place, tokens_of(place), {}, diagnostics)) {
     return;
   }
+  if (after_statement && failed.kind == TokenKind::Equals && report_lone_argument(place, diagnostics)) return;
   const Span span = span_of(place, failed);
   const std::string_view shown = spelling(place.text, failed);
   const bool short_name = is_name(failed.kind) && shown.size() <= longest_shown;
@@ -330,11 +350,18 @@ void report_unclosed_block(const MistakePlace& place, Span block, Span crowded, 
   };
   const std::string word = text_at(block);
   const bool known = crowded.is_valid();
-  auto report =
-      diagnostics.report(diagnostics::UnclosedBlock, known ? crowded : span_of(place, place.failed),
-                         known ? "`" + text_at(crowded) + "`" : token_words(place.text, place.failed), word);
+  const bool brace = known && text_at(crowded) == "}";
+  auto report = diagnostics.report(diagnostics::UnclosedBlock, known ? crowded : span_of(place, place.failed),
+                                   brace   ? "the `}` of another block"
+                                   : known ? "`" + text_at(crowded) + "`"
+                                           : token_words(place.text, place.failed),
+                                   word);
   report.context(block, "the block was opened here");
-  if (known) report.under("this stands as far left as its block: the `}` is probably missing before it");
+  if (brace) {
+    report.under("this stands further left than the block: its own `}` is probably missing before it");
+  } else if (known) {
+    report.under("this stands as far left as its block: the `}` is probably missing before it");
+  }
   if (starts_item(place.failed.kind) && !at_margin) {
     report.hint(
         "`" + std::string(spelling(place.text, place.failed)) +

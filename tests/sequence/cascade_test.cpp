@@ -82,7 +82,9 @@ bool touches(const Mutant& made, Span span) {
   while (begin > 0 && is_part(made.text[begin - 1])) --begin;
   while (end < made.text.size() && is_part(made.text[end])) ++end;
   while (begin > 0 && is_space(made.text[begin - 1])) --begin;
-  while (end < made.text.size() && is_space(made.text[end])) ++end;
+  while (end < made.text.size() && (is_space(made.text[end]) || made.text[end] == '#')) {
+    end = made.text[end] == '#' ? std::min(made.text.find('\n', end), made.text.size()) : end + 1;
+  }
   return span.begin <= end && span.end >= begin;
 }
 
@@ -90,7 +92,7 @@ TEST(Cascade, TheLoadIsCorrect) {
   const Outcome outcome = compile_text(std::string(long_load));
   EXPECT_TRUE(outcome.load.has_value()) << outcome.text;
   EXPECT_EQ(outcome.codes().size(), 0U) << outcome.text;
-  EXPECT_GE(std::count(long_load.begin(), long_load.end(), '\n'), 190);
+  EXPECT_GE(std::count(long_load.begin(), long_load.end(), '\n'), 200);
 }
 
 TEST(Cascade, OneMistakeGivesOneErrorAtItsPlace) {
@@ -127,7 +129,7 @@ TEST(Cascade, OneMistakeGivesOneErrorAtItsPlace) {
   std::cout << mistakes << " mistakes, " << good << " with one error at their place, " << several
             << " with several, " << elsewhere << " with one elsewhere\n";
   EXPECT_GT(mistakes, 3000U);
-  EXPECT_GE(static_cast<double>(good), 0.93 * static_cast<double>(mistakes));
+  EXPECT_GE(static_cast<double>(good), 0.97 * static_cast<double>(mistakes));
 }
 
 }  // namespace

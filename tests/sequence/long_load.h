@@ -200,6 +200,16 @@ load "alder-long-day" for alder {
       send probe.ping
     }
   }
+
+  # Before the day begins, and after it has ended.
+  at 2031-05-14T00:02:00Z {
+    send probe.ping
+    after 1 min send probe.sample depth=reading-depth / 4 gain=3
+    after quick-gain * 15 s send probe.ping
+  }
+  at evening + 5 h {
+    send probe.ping
+  }
 }
 )";
 
