@@ -88,6 +88,9 @@ struct LedgerOptions {
 };
 ExitCode run_ledger(const World& world, const LedgerOptions& options);
 
+// Talks with an editor on standard input and output until it ends.
+ExitCode run_serve(const World& world);
+
 struct ExplainOptions {
   std::string code;  // empty: the list of all codes
 };

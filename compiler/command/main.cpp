@@ -142,6 +142,11 @@ int run(int argc, char** argv) {
   ledger_command->footer(
       "Examples:\n  cairn ledger posts.ledger out/plan.json --as sent\n  cairn ledger posts.ledger");
 
+  CLI::App* serve_command =
+      app.add_subcommand("serve", "serve an editor: problems, times and margins while one writes");
+  serve_command->footer(
+      "Speaks the Language Server Protocol 3.17 on standard input and output; an editor starts it.");
+
   ExplainOptions explain;
   CLI::App* explain_command = app.add_subcommand("explain", "tell more about a diagnostic's code");
   explain_command->add_option("CODE", explain.code,
@@ -164,6 +169,7 @@ int run(int argc, char** argv) {
   if (*windows_command) code = run_windows(world, windows);
   if (*reconcile_command) code = run_reconcile(world, reconciling);
   if (*ledger_command) code = run_ledger(world, ledger);
+  if (*serve_command) code = run_serve(world);
   if (*explain_command) code = run_explain(world, explain);
   if (const auto ended = review.run(world)) code = *ended;
   if (!world.finish_output()) {

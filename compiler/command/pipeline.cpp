@@ -191,6 +191,59 @@ std::optional<LoadedStation> find_station_file(const World& world, const std::st
                       leap_seconds, diagnostics);
 }
 
+void check_load(Compiled& result, const PlanEndState& before, const std::vector<CarriedEntry>& carried,
+                Instant uplink_from, const Sky& sky, const LeapSecondTable& leap_seconds,
+                Diagnostics& diagnostics) {
+  const Station& model = result.station.station;
+  // What is sent is what is checked: times are those that the station's time code can say.
+  for (TimedCommand& command : result.load.commands) {
+    command.time = representable_time(model.clock, command.time, leap_seconds);
+  }
+  result.timeline = predict(model, before.start, result.load.begin, result.load.end, result.load.commands);
+  const double light =
+      std::max(one_way_light_time(sky, result.load.begin), one_way_light_time(sky, result.load.end));
+  constexpr double light_margin = 0.05;  // s; the distance may be greater between the two ends
+  StagingInput staging{
+      &model,      &result.timeline.commands, &carried,      before.sequence_count, result.load.begin,
+      uplink_from, light + light_margin,      &leap_seconds, before.frame_count};
+  const std::vector<std::uint32_t> blocks = blocks_of(result.load);
+  staging.blocks = &blocks;
+  result.staging = stage(staging);
+  result.conflict = find_conflict(staging);
+  CheckInput input;
+  input.station = &model;
+  input.start = &before.start;
+  input.timeline = &result.timeline;
+  input.sky = &sky;
+  input.heat.trace_tolerance = 0.002;  // K; the plan keeps its courses within 5 mK
+  input.table_uses = &result.staging.uses;
+  std::vector<NamedInstant> marks;
+  for (const ResolvedMark& mark : result.load.marks) marks.push_back({mark.name, mark.time});
+  input.carried = &carried;
+  input.marks = &marks;
+  for (const Batch& batch : result.staging.batches) {
+    input.last_uplink = std::max(input.last_uplink.value_or(batch.end), batch.end);
+  }
+  result.results = run_checks(input);
+  check_rules(result, input);
+  apply_waivers(result, leap_seconds, diagnostics);
+}
+
+void check_stated(Compiled& result, const PlanEndState& before, const Sky& sky,
+                  const LeapSecondTable& leap_seconds, Diagnostics& diagnostics) {
+  std::vector<Finding>& findings = result.results.findings;
+  findings.erase(findings.begin() + static_cast<std::ptrdiff_t>(result.first_rule), findings.end());
+  for (Finding& finding : findings) finding.waiver = 0;
+  result.waiver_notes.clear();
+  CheckInput input;
+  input.station = &result.station.station;
+  input.start = &before.start;
+  input.timeline = &result.timeline;
+  input.sky = &sky;
+  check_rules(result, input);
+  apply_waivers(result, leap_seconds, diagnostics);
+}
+
 std::optional<Compiled> compile(const World& world, const CompileOptions& options, SourceFiles& files,
                                 Diagnostics& diagnostics) {
   const auto leap_seconds = leap_second_table(world, options.leap_seconds, diagnostics);
@@ -238,51 +291,12 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   Compiled result;
   result.station = std::move(*station);
   result.load = std::move(*load);
-  const Station& model = result.station.station;
-  // What is sent is what is checked: times are those that the station's time code can say.
-  for (TimedCommand& command : result.load.commands) {
-    command.time = representable_time(model.clock, command.time, *leap_seconds);
-  }
   std::vector<CarriedEntry> carried = begin_state->state.carried;
   std::erase_if(carried, [&](const CarriedEntry& entry) { return entry.time <= uplink_from; });
-  result.timeline =
-      predict(model, begin_state->state.start, result.load.begin, result.load.end, result.load.commands);
-  const auto sky = sampled_sky(model.site, result.load.begin, result.load.end);
-  const double light =
-      std::max(one_way_light_time(*sky, result.load.begin), one_way_light_time(*sky, result.load.end));
-  constexpr double light_margin = 0.05;  // s; the distance may be greater between the two ends
-  StagingInput staging{&model,
-                       &result.timeline.commands,
-                       &carried,
-                       begin_state->state.sequence_count,
-                       result.load.begin,
-                       uplink_from,
-                       light + light_margin,
-                       &*leap_seconds,
-                       begin_state->state.frame_count};
-  const std::vector<std::uint32_t> blocks = blocks_of(result.load);
-  staging.blocks = &blocks;
-  result.staging = stage(staging);
-  result.conflict = find_conflict(staging);
-  CheckInput input;
-  input.station = &model;
-  input.start = &begin_state->state.start;
-  input.timeline = &result.timeline;
-  input.sky = sky.get();
-  input.heat.trace_tolerance = 0.002;  // K; the plan keeps its courses within 5 mK
-  input.table_uses = &result.staging.uses;
-  std::vector<NamedInstant> marks;
-  for (const ResolvedMark& mark : result.load.marks) marks.push_back({mark.name, mark.time});
-  input.carried = &carried;
-  input.marks = &marks;
-  for (const Batch& batch : result.staging.batches) {
-    input.last_uplink = std::max(input.last_uplink.value_or(batch.end), batch.end);
-  }
-  result.results = run_checks(input);
-  check_rules(result, input);
-  apply_waivers(result, *leap_seconds, diagnostics);
-  result.translation =
-      translation_check(model, result.timeline.commands, result.staging, *leap_seconds, carried);
+  const auto sky = sampled_sky(result.station.station.site, result.load.begin, result.load.end);
+  check_load(result, begin_state->state, carried, uplink_from, *sky, *leap_seconds, diagnostics);
+  result.translation = translation_check(result.station.station, result.timeline.commands, result.staging,
+                                         *leap_seconds, carried);
 
   PlanInput plan;
   plan.load = &result.load;

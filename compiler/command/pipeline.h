@@ -10,6 +10,7 @@
 
 #include "compiler/command/world.h"
 #include "compiler/plan/assemble.h"
+#include "compiler/plan/read_plan.h"
 #include "compiler/text/diagnostic.h"
 
 namespace cairn {
@@ -48,6 +49,16 @@ ReadText reader_in(const World& world, const std::string& folder);
 // with a result.
 std::optional<Compiled> compile(const World& world, const CompileOptions& options, SourceFiles& files,
                                 Diagnostics& diagnostics);
+
+// The stages between a sequenced load and its plan: times as they are sent, prediction, staging, checks.
+// `result` has its station and load. `carried`: what the table still holds then.
+void check_load(Compiled& result, const PlanEndState& before, const std::vector<CarriedEntry>& carried,
+                Instant uplink_from, const Sky& sky, const LeapSecondTable& leap_seconds,
+                Diagnostics& diagnostics);
+
+// Holds rules and waivers against a load that is checked already and whose commands are the same.
+void check_stated(Compiled& result, const PlanEndState& before, const Sky& sky,
+                  const LeapSecondTable& leap_seconds, Diagnostics& diagnostics);
 
 // A station alone, for the decoder: by path, or by name in the project around the current folder.
 std::optional<LoadedStation> find_station_file(const World& world, const std::string& name_or_path,

@@ -4,6 +4,7 @@
 
 #include <fcntl.h>
 #include <linux/fs.h>
+#include <poll.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
 #include <sys/syscall.h>
@@ -145,6 +146,20 @@ std::expected<void, World::WriteProblem> World::write_file(const std::string& pa
     return std::unexpected(WriteProblem{WriteError::Unwritable, done.error()});
   }
   return {};
+}
+
+std::string World::read_input() const {
+  std::array<char, 65536> buffer{};
+  for (;;) {
+    const ssize_t got = ::read(STDIN_FILENO, buffer.data(), buffer.size());
+    if (got < 0 && errno == EINTR) continue;
+    return got <= 0 ? std::string() : std::string(buffer.data(), static_cast<std::size_t>(got));
+  }
+}
+
+bool World::input_waits() const {
+  pollfd input{STDIN_FILENO, POLLIN, 0};
+  return ::poll(&input, 1, 0) != 0;
 }
 
 void World::print(std::string_view text) const {

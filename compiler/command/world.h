@@ -39,6 +39,10 @@ class World {
   [[nodiscard]] std::expected<void, WriteProblem> write_file(const std::string& path,
                                                              std::string_view text) const;
 
+  // What has come in on standard input since, at most 64 KiB; waits for it; empty at its end.
+  [[nodiscard]] std::string read_input() const;
+  [[nodiscard]] bool input_waits() const;
+
   void print(std::string_view text) const;        // standard output
   void print_error(std::string_view text) const;  // standard error
   // Whether all that was printed has really gone out.

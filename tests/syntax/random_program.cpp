@@ -3,6 +3,7 @@
 #include "tests/syntax/random_program.h"
 
 #include <array>
+#include <initializer_list>
 #include <string_view>
 
 namespace cairn::test {
@@ -37,7 +38,10 @@ class Writer {
   }
 
   void item() {
-    switch (number(1, 5)) {
+    switch (number(1, 6)) {
+      case 6:
+        rule();
+        return;
       case 1:
         put("use");
         text();
@@ -58,6 +62,121 @@ class Writer {
     name();
     put("=");
     condition(3);
+  }
+  void rule() {
+    put("rule");
+    name();
+    text();
+    put("{");
+    sentence();
+    put("}");
+  }
+  void scope() {
+    if (toss(3)) {
+      put("while");
+      condition(1);
+    }
+    if (toss(3)) {
+      put("between");
+      expression(1);
+      put("and");
+      expression(1);
+    }
+  }
+  void words(std::initializer_list<std::string_view> list) {
+    for (const std::string_view word : list) put(word);
+  }
+  void sentence() {
+    switch (number(1, 9)) {
+      case 1:
+        put(toss() ? "never" : "always");
+        condition(2);
+        scope();
+        return;
+      case 2:
+        condition(2);
+        scope();
+        return;
+      case 3:
+        condition(1);
+        words({"no", "more", "than"});
+        if (toss()) {
+          put("once");
+        } else {
+          expression(1);
+          if (toss()) put("times");
+        }
+        if (toss()) {
+          words({"in", "any"});
+          expression(1);
+        }
+        return;
+      case 4:
+        condition(1);
+        words({"lasts", "no", toss() ? "more" : "less", "than"});
+        expression(1);
+        return;
+      case 5:
+        condition(1);
+        words({"apart", "by"});
+        expression(1);
+        return;
+      case 6:
+        condition(1);
+        put("only");
+        one_of(std::array<std::string_view, 4>{"inside", "outside", "while", "before"});
+        condition(1);
+        return;
+      case 7:
+        condition(1);
+        words({"only", "between"});
+        expression(1);
+        put("and");
+        expression(1);
+        return;
+      case 8:
+        condition(1);
+        words({"followed", "by"});
+        condition(1);
+        put("within");
+        expression(1);
+        return;
+      default:
+        condition(1);
+        words({"only", "after"});
+        condition(1);
+        if (toss()) {
+          put("of");
+          condition(1);
+        }
+        return;
+    }
+  }
+  void waive() {
+    put("waive");
+    name();
+    if (toss()) {
+      put("/");
+      name();
+    }
+    if (toss()) {
+      put("of");
+      text();
+    }
+    if (toss()) {
+      put("to");
+      expression(1);
+    }
+    put("from");
+    expression(1);
+    put("to");
+    expression(1);
+    put("because");
+    text();
+    put("reference");
+    text();
+    put("until");
+    expression(1);
   }
   void routine() {
     put("routine");
@@ -191,7 +310,20 @@ class Writer {
     }
   }
   void leaf() {
-    switch (number(1, 6)) {
+    switch (number(1, 9)) {
+      case 6:
+        put("require");
+        sentence();
+        return;
+      case 7:
+        put("expect");
+        condition(1);
+        put("within");
+        expression(1);
+        return;
+      case 8:
+        waive();
+        return;
       case 1:
         let();
         return;
