@@ -7,6 +7,7 @@
 namespace cairn {
 
 ExitCode run_serve(const World& world) {
+  world.outlive_reader();
   WorldHost host(world);
   LanguageServer server(host, std::string(tool_name));
   while (!server.ended()) {

@@ -12,6 +12,7 @@
 
 #include <array>
 #include <cerrno>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -156,6 +157,8 @@ std::string World::read_input() const {
     return got <= 0 ? std::string() : std::string(buffer.data(), static_cast<std::size_t>(got));
   }
 }
+
+void World::outlive_reader() const { static_cast<void>(std::signal(SIGPIPE, SIG_IGN)); }
 
 bool World::input_waits() const {
   pollfd input{STDIN_FILENO, POLLIN, 0};
