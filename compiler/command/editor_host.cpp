@@ -25,6 +25,12 @@ bool same_command(const TimedCommand& a, const TimedCommand& b) {
 
 std::expected<std::string, std::string> WorldHost::read(const std::string& path) { return world_.read(path); }
 
+std::string WorldHost::whole(const std::string& path) {
+  std::error_code error;
+  const fs::path found = fs::weakly_canonical(path, error);
+  return error ? path : found.string();
+}
+
 std::string WorldHost::project_folder(const std::string& load) { return cairn::project_folder(load); }
 
 std::expected<std::string, std::string> WorldHost::inside(const std::string& folder,

@@ -16,6 +16,7 @@ class WorldHost : public EditorHost {
   explicit WorldHost(const World& world) : world_(world), leap_seconds_(published_leap_seconds()) {}
 
   std::expected<std::string, std::string> read(const std::string& path) override;
+  std::string whole(const std::string& path) override;
   std::string project_folder(const std::string& load) override;
   std::expected<std::string, std::string> inside(const std::string& folder, const std::string& path) override;
   std::string relative(const std::string& folder, const std::string& path) override;

@@ -1,5 +1,8 @@
 // cairn serve: the language server on standard input and output.
+//
+// Messages first, then what the texts say, while the checks run beside.
 
+#include "compiler/command/check_worker.h"
 #include "compiler/command/commands.h"
 #include "compiler/command/editor_host.h"
 #include "compiler/editor/server.h"
@@ -10,10 +13,14 @@ ExitCode run_serve(const World& world) {
   world.outlive_reader();
   WorldHost host(world);
   LanguageServer server(host, std::string(tool_name));
+  CheckWorker worker(host);
   while (!server.ended()) {
-    if (server.has_work() && !world.input_waits()) {
+    if (auto job = server.take_check()) worker.start(std::move(job));
+    if (const auto done = worker.take()) {
+      world.print(server.put_check(done));
+    } else if (server.has_work() && !world.input_waits()) {
       world.print(server.work());
-    } else {
+    } else if (world.wait_for_input(worker.descriptor())) {
       const std::string bytes = world.read_input();
       if (bytes.empty()) break;
       world.print(server.receive(bytes));

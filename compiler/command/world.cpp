@@ -158,6 +158,12 @@ std::string World::read_input() const {
   }
 }
 
+bool World::wait_for_input(int other) const {
+  std::array<pollfd, 2> waited{pollfd{STDIN_FILENO, POLLIN, 0}, pollfd{other, POLLIN, 0}};
+  const int ready = ::poll(waited.data(), waited.size(), -1);
+  return ready > 0 && waited[0].revents != 0;
+}
+
 void World::outlive_reader() const { static_cast<void>(std::signal(SIGPIPE, SIG_IGN)); }
 
 bool World::input_waits() const {

@@ -42,6 +42,8 @@ class World {
   // What has come in on standard input since, at most 64 KiB; waits for it; empty at its end.
   [[nodiscard]] std::string read_input() const;
   [[nodiscard]] bool input_waits() const;
+  // Waits until input has come, or ended, or `other` can be read; true for input.
+  [[nodiscard]] bool wait_for_input(int other) const;
   // From here on a reader of standard output that goes away does not end the program; `finish_output` tells.
   void outlive_reader() const;
 

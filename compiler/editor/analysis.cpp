@@ -28,12 +28,14 @@ std::string station_name(std::string_view text) {
   return {};
 }
 
-ReadText reader_in(Workspace& workspace, const std::string& folder) {
-  return [&workspace, folder](const std::string& path) -> std::expected<std::string, std::string> {
-    const auto whole = workspace.host().inside(folder, path);
-    if (!whole) return std::unexpected(whole.error());
-    return workspace.read(*whole);
-  };
+ReadText reader_in(Workspace& workspace, const std::string& folder, std::set<std::string>& asked_paths) {
+  return
+      [&workspace, folder, &asked_paths](const std::string& path) -> std::expected<std::string, std::string> {
+        const auto whole = workspace.host().inside(folder, path);
+        if (!whole) return std::unexpected(whole.error());
+        asked_paths.insert(*whole);
+        return workspace.read(*whole);
+      };
 }
 
 bool has_load(const Tree& tree) {
@@ -53,7 +55,60 @@ void report_no_station(Workspace& workspace, const Analysis& analysis, Word name
                 : "there are: " + known);
 }
 
+// What stands in one file and in its text before.
+struct Edit {
+  std::uint32_t begin = 0;  // what stands before it is the same
+  std::uint32_t end = 0;    // of the text before; what stands after it is the same
+  std::int64_t shift = 0;   // of what stands after it
+};
+
+Edit edit_between(std::string_view before, std::string_view after) {
+  const std::size_t shorter = std::min(before.size(), after.size());
+  const auto begin = static_cast<std::size_t>(
+      std::mismatch(before.begin(), before.begin() + static_cast<std::ptrdiff_t>(shorter), after.begin())
+          .first -
+      before.begin());
+  std::size_t tail = 0;
+  while (tail < shorter - begin && before[before.size() - 1 - tail] == after[after.size() - 1 - tail]) ++tail;
+  return {static_cast<std::uint32_t>(begin), static_cast<std::uint32_t>(before.size() - tail),
+          static_cast<std::int64_t>(after.size()) - static_cast<std::int64_t>(before.size())};
+}
+
+// False when the edit touches it.
+bool move(Span& span, const Edit& edit) {
+  if (span.end <= edit.begin) return true;
+  if (span.begin < edit.end) return false;
+  span.begin = static_cast<std::uint32_t>(span.begin + edit.shift);
+  span.end = static_cast<std::uint32_t>(span.end + edit.shift);
+  return true;
+}
+
+// Until the new checks are done, what the last ones said stands where it belongs in the new text. Without
+// corrections: those were for the old one.
+void carry_over(const Analysis& before, Analysis& after) {
+  if (before.check_diagnostics.empty() || before.paths != after.paths) return;
+  std::vector<Edit> edits;
+  for (std::size_t i = 0; i < after.files.size(); ++i) {
+    const FileId id{static_cast<std::uint32_t>(i)};
+    edits.push_back(edit_between(before.files.text(id), after.files.text(id)));
+  }
+  const auto moved = [&edits](Span& span) {
+    return !span.is_valid() || (span.file.value < edits.size() && move(span, edits[span.file.value]));
+  };
+  for (Diagnostic one : before.check_diagnostics) {
+    if (!moved(one.primary)) continue;
+    std::erase_if(one.labels, [&moved](Label& label) { return !moved(label.span); });
+    one.fixes.clear();
+    after.check_diagnostics.push_back(std::move(one));
+  }
+}
+
 }  // namespace
+
+bool Analysis::is_of(const Workspace& workspace) const {
+  return std::all_of(asked_paths.begin(), asked_paths.end(),
+                     [&](const std::string& asked) { return workspace.revision_of(asked) <= revision; });
+}
 
 std::optional<FileId> Analysis::file_of(const std::string& file) const {
   // The load's own last: a station file is never one.
@@ -76,22 +131,16 @@ std::uint32_t Analysis::offset(FileId file, TextPosition position) const {
 const StationModel& StationCache::get(Workspace& workspace, const std::string& folder,
                                       const std::string& path) {
   std::unique_ptr<StationModel>& slot = models_[folder + "\n" + path];
-  const auto is_current = [&workspace](const StationModel& model) {
-    return std::all_of(model.texts.begin(), model.texts.end(), [&workspace](const auto& entry) {
-      return workspace.read(entry.first).value_or(std::string()) == entry.second;
-    });
-  };
-  if (slot != nullptr && is_current(*slot)) return *slot;
+  const bool is_current =
+      slot != nullptr &&
+      std::all_of(slot->asked_paths.begin(), slot->asked_paths.end(),
+                  [&](const std::string& asked) { return workspace.revision_of(asked) <= slot->revision; });
+  if (is_current) return *slot;
   slot = std::make_unique<StationModel>();
   StationModel& model = *slot;
-  const ReadText reader = reader_in(workspace, folder);
-  const ReadText noting = [&](const std::string& inner) {
-    auto text = reader(inner);
-    if (const auto whole = workspace.host().inside(folder, inner))
-      model.texts.emplace_back(*whole, text.value_or(""));
-    return text;
-  };
-  auto station = load_station(path, noting, model.files, workspace.host().leap_seconds(), model.diagnostics);
+  model.revision = workspace.revision();
+  auto station = load_station(path, reader_in(workspace, folder, model.asked_paths), model.files,
+                              workspace.host().leap_seconds(), model.diagnostics);
   if (station) model.station = std::make_shared<const LoadedStation>(std::move(*station));
   return model;
 }
@@ -101,6 +150,8 @@ std::shared_ptr<Analysis> analyse(Workspace& workspace, StationCache& stations, 
   auto result = std::make_shared<Analysis>();
   Analysis& self = *result;
   self.path = path;
+  self.revision = workspace.revision();
+  self.asked_paths.insert(path);
   self.folder = before ? before->folder : workspace.host().project_folder(path);
   std::string text = workspace.read(path).value_or(std::string());
 
@@ -110,8 +161,10 @@ std::shared_ptr<Analysis> analyse(Workspace& workspace, StationCache& stations, 
   if (!name.empty()) {
     const std::string file = "stations/" + name + ".yaml";
     const auto whole = workspace.host().inside(self.folder, file);
+    if (whole) self.asked_paths.insert(*whole);
     if (whole && workspace.read(*whole)) {
       model = &stations.get(workspace, self.folder, file);
+      self.asked_paths.insert(model->asked_paths.begin(), model->asked_paths.end());
       for (std::size_t i = 0; i < model->files.size(); ++i) {
         const FileId id{static_cast<std::uint32_t>(i)};
         self.files.add(model->files.name(id), std::string(model->files.text(id)));
@@ -120,13 +173,15 @@ std::shared_ptr<Analysis> analyse(Workspace& workspace, StationCache& stations, 
     }
   }
   const FileId load_file = self.files.add(workspace.host().relative(self.folder, path), std::move(text));
-  self.gathered = gather(self.files, load_file, reader_in(workspace, self.folder), {}, self.diagnostics);
+  self.gathered = gather(self.files, load_file, reader_in(workspace, self.folder, self.asked_paths), {},
+                         self.diagnostics);
   for (std::size_t i = 0; i < self.files.size(); ++i) {
     const FileId id{static_cast<std::uint32_t>(i)};
     const std::string& file = self.files.name(id);
     self.paths.push_back(id == load_file ? path : workspace.host().inside(self.folder, file).value_or(file));
     self.lines.emplace_back(self.files.text(id));
   }
+  if (before) carry_over(*before, self);
   if (!has_load(self.tree())) return result;
   if (model != nullptr) {
     self.diagnostics.append(model->diagnostics);
@@ -142,11 +197,10 @@ std::shared_ptr<Analysis> analyse(Workspace& workspace, StationCache& stations, 
   return result;
 }
 
-void check(Workspace& workspace, Analysis& analysis) {
-  if (!analysis.needs_check) return;
-  analysis.needs_check = false;
-  analysis.checked =
-      workspace.host().check(analysis.station, *analysis.load, analysis.files, analysis.check_diagnostics);
+void run(EditorHost& host, CheckJob& job) {
+  const Analysis& analysis = *job.analysis;
+  job.load = *analysis.load;
+  job.checked = host.check(analysis.station, job.load, analysis.files, job.diagnostics);
 }
 
 }  // namespace cairn

@@ -8,6 +8,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -17,17 +18,20 @@
 
 namespace cairn {
 
-// A station file with all it includes, and the texts it was made from.
+// A station file with all it includes.
 struct StationModel {
-  std::shared_ptr<const LoadedStation> station;            // null: it has mistakes
-  std::vector<std::pair<std::string, std::string>> texts;  // path, text
-  SourceFiles files;                                       // its own numbering
+  std::uint64_t revision = 0;  // of the workspace when it was read
+  std::set<std::string> asked_paths;
+  std::shared_ptr<const LoadedStation> station;  // null: it has mistakes
+  SourceFiles files;                             // its own numbering
   Diagnostics diagnostics;
 };
 
 struct Analysis {
-  std::string path;    // of the load
-  std::string folder;  // of the project
+  std::uint64_t revision = 0;         // of the workspace when it was made
+  std::set<std::string> asked_paths;  // whatever was read for it, or looked for in vain
+  std::string path;                   // of the load
+  std::string folder;                 // of the project
   SourceFiles files;
   std::vector<std::string> paths;  // by FileId
   std::vector<TextLines> lines;    // by FileId
@@ -36,9 +40,11 @@ struct Analysis {
   std::optional<SequencedLoad> load;
   std::optional<CheckedLoad> checked;
   bool needs_check = false;
-  Diagnostics diagnostics;  // all but those of the checks
-  Diagnostics check_diagnostics;
+  Diagnostics diagnostics;                    // all but those of the checks
+  std::vector<Diagnostic> check_diagnostics;  // until the checks are done, those of the text before
 
+  // Whether all it was made from is still the same.
+  [[nodiscard]] bool is_of(const Workspace& workspace) const;
   [[nodiscard]] const Tree& tree() const { return gathered.trees.front(); }
   [[nodiscard]] std::optional<FileId> file_of(const std::string& path) const;
   [[nodiscard]] TextRange range(Span span) const;
@@ -58,7 +64,15 @@ class StationCache {
 std::shared_ptr<Analysis> analyse(Workspace& workspace, StationCache& stations, const std::string& path,
                                   const std::shared_ptr<Analysis>& before);
 
-// Makes the checks that are still to be made.
-void check(Workspace& workspace, Analysis& analysis);
+// The checks of one load, made apart from everything else: neither reads what changes while the other runs.
+struct CheckJob {
+  std::shared_ptr<Analysis> analysis;  // only read until the job is done
+  SequencedLoad load;                  // with the times at which the station's clock lets it run
+  CheckedLoad checked;
+  Diagnostics diagnostics;
+};
+
+// On any thread, one job at a time.
+void run(EditorHost& host, CheckJob& job);
 
 }  // namespace cairn

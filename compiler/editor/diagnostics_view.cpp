@@ -31,9 +31,9 @@ TextEdit edit_of(Workspace& workspace, const Analysis& analysis, const Fix& fix)
 
 template <class Visit>
 void each_diagnostic(const Analysis& analysis, const Visit& visit) {
-  for (const Diagnostics* list : {&analysis.diagnostics, &analysis.check_diagnostics}) {
-    for (const Diagnostic& diagnostic : list->all()) visit(diagnostic);
-  }
+  for (const Diagnostic& diagnostic : analysis.diagnostics.all()) visit(diagnostic);
+  if (!analysis.load) return;  // a text that cannot be checked has nothing but its own mistakes
+  for (const Diagnostic& diagnostic : analysis.check_diagnostics) visit(diagnostic);
 }
 
 }  // namespace

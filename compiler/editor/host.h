@@ -30,6 +30,8 @@ class EditorHost {
 
   // The text of a file; the error is one sentence without the path.
   virtual std::expected<std::string, std::string> read(const std::string& path) = 0;
+  // The path without links and dots, whether or not it exists.
+  virtual std::string whole(const std::string& path) = 0;
   // The folder that holds all files of the project a load belongs to.
   virtual std::string project_folder(const std::string& load) = 0;
   // A path below the folder as a whole one; an error when a link leads out of it.
@@ -43,7 +45,8 @@ class EditorHost {
 
   virtual const LeapSecondTable& leap_seconds() = 0;
   // Makes every check of a load, as `cairn check` does, and reports what fails. `commands` of the load may be
-  // brought to times that the station's clock can say.
+  // brought to times that the station's clock can say. May be called on a thread of its own, one call at a
+  // time.
   virtual CheckedLoad check(const std::shared_ptr<const LoadedStation>& station, SequencedLoad& load,
                             const SourceFiles& files, Diagnostics& diagnostics) = 0;
 };

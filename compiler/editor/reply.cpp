@@ -74,13 +74,9 @@ std::string diagnostics_message(const std::string& uri, const std::vector<Editor
                   {"params", {{"uri", uri}, {"diagnostics", std::move(list)}}}});
 }
 
-std::string log_message(std::string_view text) {
+std::string show_message(std::string_view text) {
   return text_of(
-      {{"jsonrpc", "2.0"}, {"method", "window/logMessage"}, {"params", {{"type", 1}, {"message", text}}}});
-}
-
-std::string refresh_message(const std::string& id, std::string_view method) {
-  return text_of({{"jsonrpc", "2.0"}, {"id", id}, {"method", method}});
+      {{"jsonrpc", "2.0"}, {"method", "window/showMessage"}, {"params", {{"type", 1}, {"message", text}}}});
 }
 
 std::string capabilities_json(std::string_view version) {

@@ -18,14 +18,15 @@ enum class ReplyError : int {
   InvalidParams = -32602,
   ServerNotInitialized = -32002,
   RequestFailed = -32803,
+  ContentModified = -32801,
+  RequestCancelled = -32800,
 };
 
 // Whole messages.
 std::string result_message(const std::string& id, const std::string& result);
 std::string error_message(const std::string& id, ReplyError code, std::string_view message);
 std::string diagnostics_message(const std::string& uri, const std::vector<EditorDiagnostic>& diagnostics);
-std::string log_message(std::string_view text);
-std::string refresh_message(const std::string& id, std::string_view method);
+std::string show_message(std::string_view text);
 
 // Results.
 std::string capabilities_json(std::string_view version);

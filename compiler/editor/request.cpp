@@ -53,7 +53,13 @@ void read_changes(const Json& list, Request& request) {
   }
 }
 
+std::string id_of(const Json& value) {
+  const bool is_id = value.is_string() || value.is_number_integer();
+  return is_id ? value.dump(-1, ' ', true, Json::error_handler_t::replace) : std::string();
+}
+
 void read_params(const Json& params, Request& request) {
+  request.cancelled = id_of(member(params, "id"));
   const Json& document = member(params, "textDocument");
   request.uri = text_of(member(document, "uri"));
   request.text = text_of(member(document, "text"));
@@ -94,9 +100,7 @@ Request read_request(std::string_view message) {
     request.fault = RequestFault::NoJson;
     return request;
   }
-  const Json& id = member(json, "id");
-  if (id.is_string() || id.is_number_integer())
-    request.id = id.dump(-1, ' ', true, Json::error_handler_t::replace);
+  request.id = id_of(member(json, "id"));
   request.method = text_of(member(json, "method"));
   request.is_response =
       request.method.empty() && (json.is_object() && (json.contains("result") || json.contains("error")));

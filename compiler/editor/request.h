@@ -39,6 +39,7 @@ struct Request {
   bool include_declaration = true;
   std::vector<std::string> only;  // kinds of code actions
   std::vector<std::string> changed_uris;
+  std::string cancelled;  // the id of another request, as JSON
   bool snippets = false;  // initialize: the client can insert snippets
 };
 

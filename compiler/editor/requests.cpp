@@ -31,9 +31,10 @@ bool may_be_name(std::string_view word) {
 void LanguageServer::hover(const Request& request) {
   const auto view = view_of(request);
   if (!view) return reply(request, "null");
-  const std::shared_ptr<Analysis> analysis = checked(*view->seen);
-  const std::uint32_t offset = analysis->offset(view->file, request.position);
-  reply(request, hover_json(cairn::hover(*analysis, names(*view->seen), view->file, offset,
+  if (waits_for_checks(request, *view->seen)) return;
+  const Analysis& analysis = *view->seen->analysis;
+  const std::uint32_t offset = analysis.offset(view->file, request.position);
+  reply(request, hover_json(cairn::hover(analysis, names(*view->seen), view->file, offset,
                                          workspace_.host().leap_seconds())));
 }
 
@@ -175,9 +176,9 @@ void LanguageServer::tokens(const Request& request) {
 void LanguageServer::hints(const Request& request) {
   const auto view = view_of(request);
   if (!view) return reply(request, "[]");
-  const std::shared_ptr<Analysis> analysis = checked(*view->seen);
-  reply(request, inlay_hints_json(
-                     inlay_hints(*analysis, view->file, request.range, workspace_.host().leap_seconds())));
+  if (waits_for_checks(request, *view->seen)) return;
+  reply(request, inlay_hints_json(inlay_hints(*view->seen->analysis, view->file, request.range,
+                                              workspace_.host().leap_seconds())));
 }
 
 void LanguageServer::actions(const Request& request) {

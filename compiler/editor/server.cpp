@@ -9,8 +9,14 @@
 
 namespace cairn {
 
-LanguageServer::LanguageServer(EditorHost& host, std::string version)
-    : workspace_(host), version_(std::move(version)) {}
+namespace {
+
+constexpr std::size_t most_waiting = 64;
+
+}  // namespace
+
+LanguageServer::LanguageServer(EditorHost& host, std::string version, std::size_t most_bytes)
+    : workspace_(host, most_bytes), version_(std::move(version)) {}
 
 void LanguageServer::send(const std::string& message) { out_ += framed(message); }
 
@@ -60,16 +66,22 @@ void LanguageServer::handle(const Request& request) {
 }
 
 void LanguageServer::notice(const Request& request) {
-  if (request.method == "textDocument/didOpen") {
+  if (request.method == "$/cancelRequest") {
+    cancel(request.cancelled);
+  } else if (request.method == "textDocument/didOpen") {
     workspace_.open(request.uri, request.text, request.version);
   } else if (request.method == "textDocument/didChange") {
-    workspace_.change(request.uri, request.changes, request.version);
+    if (!workspace_.change(request.uri, request.changes, request.version)) {
+      send(show_message("`" + request.uri +
+                        "` has grown too long to be followed; open it again when it is shorter"));
+      forget_unneeded();
+    }
   } else if (request.method == "textDocument/didClose") {
     workspace_.close(request.uri);
     forget_unneeded();
   } else if (request.method == "workspace/didChangeWatchedFiles") {
     for (const std::string& uri : request.changed_uris) {
-      if (const auto path = path_of_uri(uri)) workspace_.forget(*path);
+      if (const auto path = workspace_.path_of(uri)) workspace_.forget(*path);
     }
   }
 }
@@ -96,6 +108,7 @@ void LanguageServer::answer(const Request& request) {
     return reply(request, capabilities_json(version_));
   }
   if (request.method == "shutdown") {
+    while (!waiting_.empty()) cancel(std::string(waiting_.front().id));
     shut_down_ = true;
     return reply(request, "null");
   }
@@ -111,12 +124,11 @@ void LanguageServer::answer(const Request& request) {
 LanguageServer::Seen& LanguageServer::seen(const std::string& path) {
   Seen& known = seen_[path];
   if (known.analysis && known.revision == workspace_.revision()) return known;
-  const std::uint64_t revision = workspace_.revision();
+  known.revision = workspace_.revision();
+  if (known.analysis && known.analysis->is_of(workspace_)) return known;
   known.analysis = analyse(workspace_, stations_, path, known.analysis);
-  known.revision = revision;
   known.has_names = false;
   known.published = false;
-  known.checked_published = false;
   return known;
 }
 
@@ -148,9 +160,27 @@ const std::vector<NameUse>& LanguageServer::names(Seen& seen) {
   return seen.names;
 }
 
-std::shared_ptr<Analysis> LanguageServer::checked(Seen& seen) {
-  check(workspace_, *seen.analysis);
-  return seen.analysis;
+// Whether the request must wait; then it is kept. Of too many, the oldest is told that the text has changed.
+bool LanguageServer::waits_for_checks(const Request& request, Seen& seen) {
+  if (!seen.analysis->needs_check) return false;
+  waiting_.push_back(request);
+  if (waiting_.size() > most_waiting) {
+    fail(waiting_.front(), static_cast<int>(ReplyError::ContentModified), "the text changes too fast");
+    waiting_.pop_front();
+  }
+  return true;
+}
+
+void LanguageServer::answer_waiting() {
+  for (const Request& request : std::exchange(waiting_, {})) answer(request);
+}
+
+void LanguageServer::cancel(const std::string& id) {
+  const auto found =
+      std::find_if(waiting_.begin(), waiting_.end(), [&id](const Request& one) { return one.id == id; });
+  if (found == waiting_.end()) return;
+  fail(*found, static_cast<int>(ReplyError::RequestCancelled), "cancelled");
+  waiting_.erase(found);
 }
 
 bool LanguageServer::has_work() const {
@@ -160,29 +190,46 @@ bool LanguageServer::has_work() const {
     if (!document.is_language()) continue;
     const auto known = seen_.find(path);
     if (known == seen_.end() || known->second.revision != workspace_.revision()) return true;
-    if (!known->second.published || !known->second.checked_published) return true;
+    if (!known->second.published) return true;
   }
   return false;
 }
 
 std::string LanguageServer::work() {
-  bool checked_one = false;
   for (const auto& [path, document] : workspace_.documents()) {
     if (document.is_language()) seen(path);
   }
-  const bool all_published =
-      std::all_of(seen_.begin(), seen_.end(), [](const auto& entry) { return entry.second.published; });
-  if (all_published) {
-    for (auto& [path, one] : seen_) {
-      if (one.checked_published) continue;
-      checked_one = one.analysis->needs_check;
-      check(workspace_, *one.analysis);
-      one.checked_published = true;
-      break;
-    }
-    if (!checked_one) return std::exchange(out_, {});
-  }
   publish();
+  if (!waiting_.empty()) answer_waiting();  // what has mistakes now waits for no checks
+  return std::exchange(out_, {});
+}
+
+std::shared_ptr<CheckJob> LanguageServer::take_check() {
+  if (checking_ || has_work()) return nullptr;
+  for (const auto& [path, one] : seen_) {
+    if (!one.analysis->needs_check) continue;
+    checking_ = true;
+    auto job = std::make_shared<CheckJob>();
+    job->analysis = one.analysis;
+    return job;
+  }
+  return nullptr;
+}
+
+std::string LanguageServer::put_check(const std::shared_ptr<CheckJob>& job) {
+  checking_ = false;
+  Analysis& analysis = *job->analysis;
+  analysis.needs_check = false;
+  analysis.load = std::move(job->load);
+  analysis.checked = std::move(job->checked);
+  analysis.check_diagnostics = job->diagnostics.all();
+  const bool is_current = std::any_of(seen_.begin(), seen_.end(), [&job](const auto& entry) {
+    return entry.second.analysis == job->analysis;
+  });
+  if (is_current && !shut_down_) {
+    publish();
+    answer_waiting();
+  }
   return std::exchange(out_, {});
 }
 

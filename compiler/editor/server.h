@@ -1,12 +1,14 @@
 // The language server: bytes of the client in, bytes for the client out.
 //
-// Answers requests at once; what a change of text brings about is worked off while no message waits, first
-// what the text says by itself, then the checks. Nothing that a client sends can end it but `exit` or a
-// broken stream.
+// What a change of text brings about is worked off while no message waits: first what the text says by
+// itself, then the checks, which whoever runs the server may make on another thread. Requests are answered at
+// once, those that tell of the checks when these are done. Nothing that a client sends can end it but `exit`
+// or a broken stream.
 
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <map>
 #include <memory>
 #include <set>
@@ -24,13 +26,19 @@ namespace cairn {
 
 class LanguageServer {
  public:
-  LanguageServer(EditorHost& host, std::string version);
+  // Documents above `most_bytes` are not followed: places are counted in 32 bits, and no reader takes more.
+  LanguageServer(EditorHost& host, std::string version, std::size_t most_bytes = std::size_t{256} << 20);
 
   // Takes what has come in; gives what is to be sent.
   std::string receive(std::string_view bytes);
   // True while something is to be worked off; each call of `work` does one piece.
   [[nodiscard]] bool has_work() const;
   std::string work();
+  // A load whose checks are to be made now; null when there is none, or one is under way.
+  std::shared_ptr<CheckJob> take_check();
+  // What came of it.
+  std::string put_check(const std::shared_ptr<CheckJob>& job);
+  [[nodiscard]] EditorHost& host() { return workspace_.host(); }
 
   [[nodiscard]] bool ended() const { return ended_; }
   // After `exit`: whether the client had asked to shut down.
@@ -43,7 +51,6 @@ class LanguageServer {
     bool has_names = false;
     std::uint64_t revision = 0;  // of the workspace when it was made
     bool published = false;
-    bool checked_published = false;
   };
   // A document with the analysis that understands it: its own, or that of a load that uses it.
   struct View {
@@ -62,7 +69,9 @@ class LanguageServer {
   Seen& seen(const std::string& path);
   std::optional<View> view_of(const Request& request);
   const std::vector<NameUse>& names(Seen& seen);
-  std::shared_ptr<Analysis> checked(Seen& seen);
+  bool waits_for_checks(const Request& request, Seen& seen);
+  void answer_waiting();
+  void cancel(const std::string& id);
   void publish();
   void forget_unneeded();
 
@@ -85,6 +94,8 @@ class LanguageServer {
   std::string out_;
   std::map<std::string, Seen> seen_;  // by the path of the load or other file
   std::set<std::string> published_;   // uris that have diagnostics
+  std::deque<Request> waiting_;       // for checks
+  bool checking_ = false;             // a job has been taken and not been put back
   bool initialized_ = false;
   bool shut_down_ = false;
   bool ended_ = false;

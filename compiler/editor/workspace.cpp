@@ -73,22 +73,31 @@ std::string uri_of_path(std::string_view path) {
   return uri;
 }
 
-Document* Workspace::open(const std::string& uri, std::string text, std::int64_t version) {
+std::optional<std::string> Workspace::path_of(std::string_view uri) {
+  const auto known = paths_.find(uri);
+  if (known != paths_.end()) return known->second;
   const auto path = path_of_uri(uri);
+  return path ? std::optional(host_->whole(*path)) : std::nullopt;
+}
+
+Document* Workspace::open(const std::string& uri, std::string text, std::int64_t version) {
+  const auto path = path_of(uri);
   if (!path) return nullptr;
+  paths_[uri] = *path;
   Document& document = documents_[*path];
   document.uri = uri;
   document.path = *path;
   document.text = std::move(text);
   document.lines = TextLines(document.text);
   document.version = version;
-  document.revision = ++revision_;
+  changed_[*path] = ++revision_;
   return &document;
 }
 
 void Workspace::close(const std::string& uri) {
-  if (const auto path = path_of_uri(uri)) {
+  if (const auto path = path_of(uri)) {
     documents_.erase(*path);
+    paths_.erase(uri);
     forget(*path);
   }
 }
@@ -96,20 +105,31 @@ void Workspace::close(const std::string& uri) {
 bool Workspace::change(const std::string& uri, const std::vector<ContentChange>& changes,
                        std::int64_t version) {
   Document* document = find(uri);
-  if (document == nullptr) return false;
-  for (const ContentChange& change : changes) apply(*document, change);
+  if (document == nullptr) return true;
+  for (const ContentChange& change : changes) {
+    if (document->text.size() + change.text.size() > most_bytes_) {
+      close(uri);
+      return false;
+    }
+    apply(*document, change);
+  }
   document->version = version;
-  document->revision = ++revision_;
+  changed_[document->path] = ++revision_;
   return true;
 }
 
 void Workspace::forget(const std::string& path) {
   read_.erase(path);
-  ++revision_;
+  changed_[path] = ++revision_;
+}
+
+std::uint64_t Workspace::revision_of(const std::string& path) const {
+  const auto found = changed_.find(path);
+  return found == changed_.end() ? 0 : found->second;
 }
 
 Document* Workspace::find(std::string_view uri) {
-  const auto path = path_of_uri(uri);
+  const auto path = path_of(uri);
   return path ? find_path(*path) : nullptr;
 }
 

@@ -5,6 +5,7 @@
 
 #include <gtest/gtest.h>
 
+#include <functional>
 #include <map>
 #include <nlohmann/json.hpp>
 #include <string>
@@ -19,6 +20,7 @@ class MemoryHost : public EditorHost {
  public:
   MemoryHost();
   std::expected<std::string, std::string> read(const std::string& path) override;
+  std::string whole(const std::string& path) override { return path; }
   std::string project_folder(const std::string&) override { return "/project"; }
   std::expected<std::string, std::string> inside(const std::string& folder, const std::string& path) override;
   std::string relative(const std::string& folder, const std::string& path) override;
@@ -29,6 +31,7 @@ class MemoryHost : public EditorHost {
                     const SourceFiles& sources, Diagnostics& diagnostics) override;
 
   std::map<std::string, std::string> files;
+  std::function<void(const SequencedLoad&, Diagnostics&)> say;  // what the checks find
   std::size_t checks = 0;
 
  private:
@@ -37,7 +40,7 @@ class MemoryHost : public EditorHost {
 
 class Client {
  public:
-  Client() : server(host, "test") {}
+  explicit Client(std::size_t most_bytes = std::size_t{1} << 20) : server(host, "test", most_bytes) {}
 
   using Json = nlohmann::json;
 
@@ -47,8 +50,16 @@ class Client {
   void tell(const std::string& method, Json params);
   // Sends bytes as they are.
   void raw(const std::string& bytes);
-  // Works off what is to be done.
+  // Works off what is to be done; `publish` what the texts say alone.
   void settle();
+  void publish();
+  // A request whose answer is not waited for; gives its id.
+  int request(const std::string& method, Json params);
+  // The answer, or null when there is none yet.
+  Json answer_to(int id) const;
+  // One check, taken and put back.
+  std::shared_ptr<CheckJob> begin_check();
+  void end_check(const std::shared_ptr<CheckJob>& job);
 
   void open(const std::string& path, const std::string& text);
   void edit(const std::string& path, std::size_t line, std::size_t from, std::size_t to,
