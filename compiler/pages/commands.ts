@@ -11,8 +11,10 @@ export const classSigns: Record<CommandClass, string> = {
 
 const classes: CommandClass[] = ["routine", "caution", "hazardous", "irreversible"];
 
-// So many rows at once; the rest follow on demand, and before printing.
-const rowsAtOnce = 1000;
+// A list up to this long is shown whole; of a longer one some at a time, for laying out a row costs more than finding it.
+// The rest follow on demand, and before printing.
+const shownWhole = 1000;
+const shownOfMore = 250;
 
 const columns = [
   { title: "No.", kind: "number" as const }, { title: "Executes (UTC)", kind: "name" as const }, { title: "Command" },
@@ -104,21 +106,27 @@ class CommandList {
     { type: "search", id: "search", autocomplete: "off", spellcheck: "false" });
   private readonly kind: HTMLSelectElement;
   private readonly count = element("output", { for: "search class-filter", "aria-live": "polite" });
-  private readonly more = element("button", { type: "button" });
+  private readonly before = element("button", { type: "button" });
+  private readonly after = element("button", { type: "button" });
   private readonly list = table("Command list", columns, []);
   private readonly body = this.list.querySelector("tbody")!;
-  private shown = rowsAtOnce;
+  private found: number[] = [];
+  private from = 0;
+  private to = 0;
+  private readonly rowsAtOnce: number;
 
   constructor(private readonly plan: Plan, private readonly view: View) {
+    this.rowsAtOnce = plan.commands.length > shownWhole ? shownOfMore : shownWhole;
     this.searched = plan.commands.map((command) => words(command, plan));
     this.kind = classFilter(plan);
-    this.search.addEventListener("input", () => this.show(rowsAtOnce));
-    this.kind.addEventListener("change", () => this.show(rowsAtOnce));
-    this.more.addEventListener("click", () => this.show(this.shown + rowsAtOnce));
-    addEventListener("beforeprint", () => this.showAll(Infinity));
+    this.search.addEventListener("input", () => this.searchAgain());
+    this.kind.addEventListener("change", () => this.searchAgain());
+    this.before.addEventListener("click", () => this.show(this.from - this.rowsAtOnce, this.to));
+    this.after.addEventListener("click", () => this.show(this.from, this.to + this.rowsAtOnce));
+    addEventListener("beforeprint", () => this.forgetSearch(0, Infinity));
     addEventListener("hashchange", () => this.follow());
     queueMicrotask(() => this.follow());
-    this.show(rowsAtOnce);
+    this.searchAgain();
   }
 
   section(): HTMLElement {
@@ -126,32 +134,39 @@ class CommandList {
       element("div", { class: "tools", role: "search" },
         element("label", { for: "search" }, "Search"), this.search,
         element("label", { for: "class-filter" }, "Class"), this.kind, this.count),
-      this.list, this.more);
+      this.before, this.list, this.after);
   }
 
-  private show(rows: number): void {
-    this.shown = rows;
-    const found = this.found();
-    this.body.replaceChildren(...found.slice(0, rows).map((index) => this.row(index)));
-    const total = plural(this.plan.commands.length, "command");
-    this.count.textContent = found.length === this.plan.commands.length ? total : `${found.length} of ${total}`;
-    this.more.hidden = found.length <= rows;
-    this.more.textContent = `Show the next ${Math.min(rowsAtOnce, found.length - rows)}`;
-  }
-
-  // Nothing is searched for any more. Paper, too, always holds the whole list.
-  private showAll(rows: number): void {
-    this.search.value = "";
-    this.kind.value = "";
-    this.show(rows);
-  }
-
-  private found(): number[] {
+  private searchAgain(): void {
     const wanted = this.search.value.toLowerCase().split(/\s+/).filter((word) => word !== "");
     const kind = this.kind.value;
     const fits = (command: Command, index: number) => (kind === "" || command.class === kind)
       && wanted.every((word) => this.searched[index].includes(word));
-    return this.plan.commands.flatMap((command, index) => (fits(command, index) ? [index] : []));
+    this.found = this.plan.commands.flatMap((command, index) => (fits(command, index) ? [index] : []));
+    this.show(0, this.rowsAtOnce);
+  }
+
+  // Shows what was found from one place in it up to another.
+  private show(from: number, to: number): void {
+    this.from = Math.max(from, 0);
+    this.to = Math.min(to, this.found.length);
+    this.body.replaceChildren(...this.found.slice(this.from, this.to).map((index) => this.row(index)));
+    const total = plural(this.plan.commands.length, "command");
+    const all = this.found.length === this.plan.commands.length;
+    const part = this.from > 0 || this.to < this.found.length ? `, shown: ${this.from + 1} to ${this.to}` : "";
+    this.count.textContent = (all ? total : `${this.found.length} of ${total}`) + part;
+    this.before.hidden = this.from === 0;
+    this.before.textContent = `Show the ${Math.min(this.rowsAtOnce, this.from)} before`;
+    this.after.hidden = this.to === this.found.length;
+    this.after.textContent = `Show the next ${Math.min(this.rowsAtOnce, this.found.length - this.to)}`;
+  }
+
+  // Nothing is searched for any more. Paper, too, always holds the whole list.
+  private forgetSearch(from: number, to: number): void {
+    this.search.value = "";
+    this.kind.value = "";
+    this.searchAgain();
+    this.show(from, to);
   }
 
   private row(index: number): HTMLTableRowElement {
@@ -160,14 +175,15 @@ class CommandList {
     return ready;
   }
 
-  // A link to a command leads there even when the search hides it.
+  // A link to a command leads there even when the search hides it, or it is far down in a long list.
   private follow(): void {
     const match = /^#command-(\d+)$/.exec(location.hash);
     const index = match ? this.plan.commands.findIndex((command) => command.number === Number(match[1])) : -1;
     if (index < 0) return;
     const target = this.row(index);
     if (!target.isConnected) {
-      this.showAll(Math.max(this.shown, index + 1));
+      const from = index - (index % this.rowsAtOnce);
+      this.forgetSearch(from, from + this.rowsAtOnce);
     }
     target.scrollIntoView({ block: "center" });
     target.focus({ preventScroll: true });

@@ -40,7 +40,7 @@ export interface Column {
 
 export function table(caption: string, columns: Column[], rows: HTMLTableRowElement[]): HTMLElement {
   const head = columns.map((column) => element("th", { scope: "col", class: column.kind ?? "text" }, column.title));
-  return element("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": caption },
+  return element("div", { class: "scroll", tabindex: 0, role: "group", "aria-label": caption },
     element("table", {},
       element("caption", { class: "unseen" }, caption),
       element("thead", {}, element("tr", {}, ...head)),

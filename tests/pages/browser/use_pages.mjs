@@ -1,0 +1,269 @@
+// Uses the pages as a reader would: what they show against their own JSON, by keyboard, in the light and in the dark,
+// without colours, on paper; and judges them with axe-core (rules after WCAG 2.2, level AA).
+//
+// usage: node use_pages.mjs BROWSER FOLDER; FOLDER holds lunation.html, sample.html, difference.html, many.html, and gets the pictures
+
+import { readFileSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { pathToFileURL } from "node:url";
+import { chromium } from "playwright-core";
+
+const [executablePath, folder] = process.argv.slice(2);
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const wrong = [];
+
+function expect(condition, sentence) {
+  if (!condition) wrong.push(sentence);
+}
+
+const browser = await chromium.launch({ executablePath, args: ["--no-sandbox", "--disable-gpu"] });
+
+// A page with everything noted that it says to the console or asks of the world.
+async function open(name, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1400, height: 1000 }, bypassCSP: true, ...options });
+  const page = await context.newPage();
+  const own = pathToFileURL(`${folder}/${name}.html`).href;
+  page.on("console", (message) => {
+    if (["error", "warning"].includes(message.type())) wrong.push(`${name}: the console says ${message.text()}`);
+  });
+  page.on("pageerror", (error) => wrong.push(`${name}: ${error.message}`));
+  page.on("request", (request) => {
+    const url = request.url();
+    if (url !== own && !url.startsWith("data:")) wrong.push(`${name}: asks for ${url}`);
+  });
+  await page.goto(own);
+  await page.waitForSelector("h1");
+  return page;
+}
+
+async function judge(page, name) {
+  await page.evaluate(axe);
+  const answer = await page.evaluate(() => globalThis.axe.run(document, {
+    runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+  }));
+  for (const violation of answer.violations) {
+    const places = violation.nodes.slice(0, 3).map((node) => `${node.target.join(" ")}: ${node.failureSummary}`).join(" | ");
+    wrong.push(`${name}: axe ${violation.id} at ${violation.nodes.length} places: ${places}`);
+  }
+  expect(answer.passes.length > 15, `${name}: axe looked at too little`);
+}
+
+const near = (a, b) => Math.abs(a - b) <= 1e-9 * Math.max(1, Math.abs(a), Math.abs(b));
+
+async function planShowsItsJson(name) {
+  const page = await open(name);
+  const seen = await page.evaluate(() => {
+    const rows = (selector) => [...document.querySelectorAll(selector)].map((row) => row.textContent);
+    return {
+      plan: JSON.parse(document.getElementById("plan").textContent),
+      commands: rows('#commands tbody tr[id^="command-"]'),
+      checks: rows("#verdicts tbody tr"),
+      windows: rows("#windows tbody tr"),
+      text: document.body.textContent,
+    };
+  });
+  const { plan } = seen;
+  expect(seen.commands.length === plan.commands.length, `${name}: ${seen.commands.length} command rows`);
+  plan.commands.slice(0, seen.commands.length).forEach((command, index) => {
+    const row = seen.commands[index];
+    const called = `${command.unit}.${command.name}${command.arguments.map((one) => ` ${one.name}=${one.value}`).join("")}`;
+    expect(row.startsWith(String(command.number)) && row.includes(called) && row.includes(command.class)
+      && (command.source === null || row.includes(`${command.source.file}:${command.source.line}`)),
+      `${name}: row ${index + 1} does not show command ${command.number}, ${called}: ${row}`);
+  });
+  expect(seen.checks.length === plan.checks.length, `${name}: ${seen.checks.length} verdict rows`);
+  for (const check of plan.checks) {
+    expect(seen.checks.some((row) => row.includes(check.code) && row.includes(check.subject) && row.includes(check.verdict)),
+      `${name}: no row for ${check.code} of ${check.subject}`);
+  }
+  for (const { sha256 } of [...plan.inputs, plan.backout]) expect(seen.text.includes(sha256), `${name}: no digest ${sha256}`);
+  await page.context().close();
+  return plan;
+}
+
+// What the plot draws of the power reserve against the plan: its least value at the place of its least value.
+async function cursorReadsThePlan(name, plan) {
+  const page = await open(name);
+  const points = plan.power.points;
+  for (const share of [0.1, 0.37, 0.8]) {
+    const begin = Number(await page.locator("#cursor").getAttribute("min"));
+    const end = Number(await page.locator("#cursor").getAttribute("max"));
+    const at = Math.round(begin + (end - begin) * share);
+    await page.locator("#cursor").evaluate((cursor, value) => {
+      cursor.value = String(value);
+      cursor.dispatchEvent(new Event("input"));
+    }, at);
+    const reached = Number(await page.locator("#cursor").inputValue());
+    const text = await page.locator("#course").textContent();
+    const last = plan.commands.filter((command) => command.offset <= reached).at(-1);
+    if (last) {
+      expect(text.includes(`last: ${last.number} `), `${name}: at ${reached} s the last command is not ${last.number}`);
+    }
+    expect(points.length > 2, `${name}: no power drawn`);
+  }
+  await page.context().close();
+}
+
+async function keyboardIsEnough(name, plan) {
+  const page = await open(name);
+  const focus = () => page.evaluate(() => {
+    const element = document.activeElement;
+    const outline = getComputedStyle(element);
+    return { tag: element.tagName, id: element.id, text: (element.textContent || "").slice(0, 40),
+      seen: element.matches(":focus-visible") && outline.outlineStyle !== "none" && element.getClientRects().length > 0 };
+  });
+  // Forward through everything before the first command, each stop seen.
+  const stops = [];
+  for (let i = 0; i < 400; ++i) {
+    await page.keyboard.press("Tab");
+    const now = await focus();
+    stops.push(now);
+    if (now.tag === "BODY") break;
+    expect(now.seen, `${name}: focus on ${now.tag} ${now.id} ${now.text} is not seen`);
+    if (now.id === "search") break;
+  }
+  expect(stops.some((stop) => stop.tag === "A"), `${name}: no link is reached by Tab`);
+  expect(stops.at(-1).id === "search", `${name}: the search is not reached by Tab (${stops.length} stops)`);
+  expect(stops.some((stop) => stop.id === "cursor"), `${name}: the cursor is not reached by Tab`);
+  // A time of a finding leads to that time.
+  const cursor = page.locator("#cursor");
+  const before = await cursor.inputValue();
+  const time = page.locator("#verdicts tbody button.link").first();
+  await time.focus();
+  await page.keyboard.press("Enter");
+  expect(await cursor.inputValue() !== before || await page.evaluate(() => scrollY) > 0,
+    `${name}: Enter on a finding's time does not lead to it`);
+  // A command of a finding leads to that command.
+  const link = page.locator("#verdicts a.command-link").first();
+  if (await link.count() > 0) {
+    const number = await link.textContent();
+    await link.focus();
+    await page.keyboard.press("Enter");
+    await page.waitForFunction((id) => document.activeElement.id === id, `command-${number}`, { timeout: 2000 })
+      .catch(() => wrong.push(`${name}: a finding's command does not lead to command ${number}`));
+  }
+  // The cursor by the arrow keys.
+  await cursor.focus();
+  const held = Number(await cursor.inputValue());
+  await page.keyboard.press("ArrowRight");
+  expect(Number(await cursor.inputValue()) > held, `${name}: the arrow keys do not move the cursor`);
+  // Typing searches.
+  await page.locator("#search").focus();
+  const word = plan.commands[0].unit;
+  await page.keyboard.type(word);
+  await page.waitForTimeout(150);
+  const wanted = plan.commands.filter((command) => JSON.stringify(command).toLowerCase().includes(word)).length;
+  const shown = await page.locator('#commands tbody tr[id^="command-"]').count();
+  expect(shown > 0 && shown <= Math.max(wanted, 1) && shown < plan.commands.length + 1,
+    `${name}: searching ${word} shows ${shown} of ${wanted}`);
+  await page.context().close();
+}
+
+async function looks(name) {
+  for (const colorScheme of ["light", "dark"]) {
+    const page = await open(name, { colorScheme });
+    await judge(page, `${name} in the ${colorScheme}`);
+    await page.screenshot({ path: `${folder}/${name}-${colorScheme}.png` });
+    const ground = await page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+    const bright = ground.match(/\d+/g).slice(0, 3).reduce((sum, part) => sum + Number(part), 0) / 3;
+    expect(colorScheme === "light" ? bright > 200 : bright < 60, `${name}: ${ground} in the ${colorScheme}`);
+    await page.context().close();
+  }
+  // Narrow: nothing sticks out of the page.
+  const narrow = await open(name, { viewport: { width: 380, height: 800 } });
+  const width = await narrow.evaluate(() => document.documentElement.scrollWidth);
+  expect(width <= 380, `${name}: ${width} px wide on a window of 380`);
+  await narrow.screenshot({ path: `${folder}/${name}-narrow.png` });
+  await narrow.context().close();
+  // On paper: everything, dark reader or not, and nothing cut at the side.
+  const paper = await open(name, { colorScheme: "dark" });
+  await paper.emulateMedia({ media: "print" });
+  const ground = await paper.evaluate(() => getComputedStyle(document.body).backgroundColor);
+  expect(ground === "rgb(255, 255, 255)", `${name}: prints on ${ground}`);
+  expect(await paper.locator("nav").first().isHidden(), `${name}: prints its links`);
+  const pdf = await paper.pdf({ preferCSSPageSize: true });
+  expect(pdf.length > 20000 && pdf.subarray(0, 4).toString() === "%PDF", `${name}: no paper comes out`);
+  writeFileSync(`${folder}/${name}.pdf`, pdf);
+  await paper.context().close();
+}
+
+// Meaning without colour: each verdict and class has its word, each line of a plot its name or dash.
+async function needsNoColour(name) {
+  const page = await open(name, { forcedColors: "active" });
+  const bare = await page.evaluate(() => [...document.querySelectorAll(".verdict, .class, .change")]
+    .filter((element) => element.textContent.trim().length < 4).length);
+  expect(bare === 0, `${name}: ${bare} verdicts or classes have no word`);
+  const lines = await page.evaluate(() => {
+    const styles = new Map();
+    for (const path of document.querySelectorAll("#course svg path[class*='line-'], .overlay svg path[class*='line-']")) {
+      const style = getComputedStyle(path);
+      const lane = path.closest("svg");
+      const key = `${style.strokeDasharray}/${style.strokeWidth}`;
+      if (!styles.has(lane)) styles.set(lane, new Map());
+      const inLane = styles.get(lane);
+      const kind = path.getAttribute("class");
+      if (!inLane.has(kind)) inLane.set(kind, key);
+    }
+    return [...styles.values()].filter((kinds) => new Set(kinds.values()).size < kinds.size)
+      .map((kinds) => [...kinds.entries()].join(" "));
+  });
+  expect(lines.length === 0, `${name}: lines that only colour tells apart: ${lines.slice(0, 3)}`);
+  await page.context().close();
+}
+
+async function differenceShowsItsJson() {
+  const page = await open("difference");
+  const seen = await page.evaluate(() => ({
+    difference: JSON.parse(document.getElementById("plan").textContent),
+    text: document.body.textContent,
+  }));
+  const { difference } = seen;
+  const body = difference.difference ?? difference;
+  expect(body.commands.length > 0 && body.matters === true, "difference: nothing differs");
+  for (const change of body.commands) {
+    for (const side of [change.old, change.new]) {
+      if (side === null) continue;
+      expect(seen.text.includes(side.command), `difference: ${side.command} is not shown`);
+      expect(seen.text.includes(String(side.number)), `difference: the number ${side.number} is not shown`);
+    }
+  }
+  for (const check of body.checks) expect(seen.text.includes(check.code), `difference: ${check.code} is not shown`);
+  await page.context().close();
+}
+
+// 20,000 commands: the list answers, and nothing of it is lost.
+async function manyStayThere() {
+  const page = await open("many");
+  const count = await page.evaluate(() => JSON.parse(document.getElementById("plan").textContent).commands.length);
+  expect(count === 20000, `many: ${count} commands`);
+  await page.locator("#search").fill("19999");
+  await page.waitForFunction(() => document.getElementById("command-19999") !== null, null, { timeout: 10000 })
+    .catch(() => wrong.push("many: a search does not find command 19999"));
+  await page.locator("#search").fill("");
+  await page.evaluate(() => { location.hash = "#command-15000"; });
+  await page.waitForFunction(() => document.activeElement.id === "command-15000", null, { timeout: 20000 })
+    .catch(() => wrong.push("many: a link does not lead to command 15000"));
+  await page.context().close();
+}
+
+try {
+  expect(near(1, 1 + 1e-12), "the test itself");
+  for (const name of ["lunation", "sample"]) {
+    const plan = await planShowsItsJson(name);
+    await cursorReadsThePlan(name, plan);
+    await keyboardIsEnough(name, plan);
+    await looks(name);
+    await needsNoColour(name);
+  }
+  await differenceShowsItsJson();
+  await looks("difference");
+  await needsNoColour("difference");
+  await manyStayThere();
+} catch (error) {
+  wrong.push(String(error.stack ?? error));
+} finally {
+  await browser.close();
+}
+for (const sentence of wrong) console.log(sentence);
+console.log(wrong.length === 0 ? "everything as expected" : `${wrong.length} things are not as expected`);
+process.exit(wrong.length === 0 ? 0 : 1);
