@@ -32,6 +32,10 @@ class Reporter {
       finish(
           finding,
           diagnostics_.report(diagnostics::PowerReserve, at, value, time, limit).hint(power_hint(finding)));
+    } else if (code == "power/storage") {
+      finish(
+          finding,
+          diagnostics_.report(diagnostics::PowerStorage, at, value, time, limit).hint(storage_hint(finding)));
     } else if (code == "heat/survival") {
       finish(finding, diagnostics_.report(diagnostics::HeatSurvival, at, finding.subject, value, time, limit)
                           .hint(heat_hint(finding)));
@@ -183,8 +187,11 @@ class Reporter {
         "what is known",
         show(-finding.guaranteed_margin, finding.dimension, 4));
     if (finding.check == CheckKind::Power) {
-      finish(finding,
-             diagnostics_.report(diagnostics::PowerUnproven, at, limit, margin, value, time).hint(missing));
+      finish(finding, diagnostics_
+                          .report(diagnostics::PowerUnproven, at,
+                                  finding.code == "power/storage" ? "storage's charge" : "power reserve",
+                                  limit, margin, value, time)
+                          .hint(missing));
     } else if (finding.has_guaranteed) {
       const std::string kind = finding.code == "heat/survival" ? "survival" : "operating";
       finish(finding,
@@ -217,6 +224,20 @@ class Reporter {
         "{} are missing: move, shorten or leave out the commands marked, or bring a unit to a state that "
         "draws less",
         lacking);
+  }
+
+  static std::string storage_hint(const Finding& finding) {
+    const std::string lacking = show(finding.limit - finding.value, dimensions::energy, 4);
+    return finding.cause.empty() ? fmt::format(
+                                       "{} are missing, and no command of this load is the cause: look at "
+                                       "what the storage holds "
+                                       "as the load begins, and at the loads of the states it begins in",
+                                       lacking)
+                                 : fmt::format(
+                                       "{} are missing: shorten, spread or leave out the commands marked, so "
+                                       "that the sources can "
+                                       "keep up",
+                                       lacking);
   }
 
   static std::string heat_hint(const Finding& finding) {

@@ -144,14 +144,7 @@ void read_face(Reader& reader, const YamlNode& item) {
   if (node != nullptr) face.node = reader.node(*node, "`node`");
   face.origin = reader.origin(node != nullptr ? node->span : item.span);
   face.area = fields.need_bounded("area", dimensions::area, not_negative);
-  constexpr double quarter_turn = std::numbers::pi / 2;
-  face.normal_elevation = quarter_turn;
-  if (const YamlNode* facing = fields.get("facing")) {
-    const Fields angles(reader, *facing, "`facing`", {"elevation", "azimuth"});
-    face.normal_elevation = angles.exact("elevation", dimensions::angle,
-                                         {.low = -quarter_turn, .high = quarter_turn}, quarter_turn);
-    face.normal_azimuth = angles.exact("azimuth", dimensions::angle, {.low = 0, .high = 4 * quarter_turn}, 0);
-  }
+  read_facing(reader, fields, face.normal_elevation, face.normal_azimuth);
   reader.station.thermal.faces.push_back(face);
 }
 
@@ -232,6 +225,18 @@ void read_thermal(Reader& reader, const YamlNode& thermal) {
       heaters != nullptr && reader.is_map(*heaters, "`heaters`")) {
     for (const YamlEntry& entry : heaters->entries) read_heater(reader, entry);
   }
+}
+
+void read_facing(Reader& reader, const Fields& fields, double& elevation, double& azimuth) {
+  constexpr double quarter_turn = std::numbers::pi / 2;
+  elevation = quarter_turn;
+  azimuth = 0;
+  const YamlNode* facing = fields.get("facing");
+  if (facing == nullptr) return;
+  const Fields angles(reader, *facing, "`facing`", {"elevation", "azimuth"});
+  elevation = angles.exact("elevation", dimensions::angle, {.low = -quarter_turn, .high = quarter_turn},
+                           quarter_turn);
+  azimuth = angles.exact("azimuth", dimensions::angle, {.low = 0, .high = 4 * quarter_turn}, 0);
 }
 
 }  // namespace cairn

@@ -186,6 +186,8 @@ void read_events(Reader& reader, const YamlNode& node);
 void read_inhibits(Reader& reader, const YamlNode& node);
 void read_last_resort(Reader& reader, const YamlNode& node);
 void read_power(Reader& reader, const YamlNode& node);
+// `facing` of a face or an array: up, where it is left out.
+void read_facing(Reader& reader, const Fields& fields, double& elevation, double& azimuth);
 void read_thermal_names(Reader& reader, const YamlNode& node);  // nodes and sinks, before units
 void read_thermal(Reader& reader, const YamlNode& node);        // the rest, after units
 

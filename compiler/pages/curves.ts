@@ -69,9 +69,25 @@ export function powerLane(plan: Plan): Lane {
         sample: "line-guaranteed", points: plan.power.guaranteed, column: 3, steps: false }])],
     levels: [{ end: "floor", value: plan.power.floor, kind: "limit-line", band: 0, spans: always }],
     text, tick: (value) => `${number(value)} W`, shift: 0, include: [0, plan.power.floor],
-    verdict: worst(plan, (check) => check.check === "power"),
+    verdict: worst(plan, (check) => check.code === "power/reserve"),
     extra: [constant("reserve floor", "limit-line", text(plan.power.floor))],
   });
+}
+
+export function storageLanes(plan: Plan): Lane[] {
+  const storage = plan.power.storage;
+  if (!storage) return [];
+  const text = (value: number) => `${fixed(value, 2)} Wh`;
+  return [numericLane({
+    title: "Storage", height: 92, bands: [],
+    series: [{ name: "charge", end: "charge", sample: "line-load", points: storage.points, column: 1, steps: false },
+      ...(storage.guaranteed.length === 0 ? [] : [{ name: "charge, guaranteed", end: "guaranteed",
+        sample: "line-guaranteed", points: storage.guaranteed, column: 1, steps: false }])],
+    levels: [{ end: "floor", value: storage.floor, kind: "limit-line", band: 0, spans: always }],
+    text, tick: (value) => `${number(value)} Wh`, shift: 0, include: [0, storage.floor, storage.capacity],
+    verdict: worst(plan, (check) => check.code === "power/storage"),
+    extra: [constant("floor", "limit-line", text(storage.floor))],
+  })];
 }
 
 export function temperatureLane(plan: Plan, node: Plan["temperatures"]["nodes"][number]): Lane {

@@ -1,7 +1,7 @@
 // The lanes of the course in their order.
 
 import { commandLane, heaterLane, MarkAt, markLane, stateLane, windowLane } from "./bands";
-import { powerLane, sunLane, tableLanes, temperatureLane } from "./curves";
+import { powerLane, storageLanes, sunLane, tableLanes, temperatureLane } from "./curves";
 import type { Group } from "./lane";
 import type { Plan } from "./plan";
 
@@ -39,7 +39,7 @@ export function groups(plan: Plan, marks: MarkAt[], clockOffset: (utc: string) =
   return [
     traffic(plan, marks, clockOffset),
     states(plan),
-    { title: "Power", aside: "", lanes: [powerLane(plan)] },
+    { title: "Power", aside: "", lanes: [powerLane(plan), ...storageLanes(plan)] },
     { title: "Temperatures", aside: "", lanes: temperatures },
     heaters(plan),
     { title: "Command table", aside: "", lanes: tableLanes(plan) },

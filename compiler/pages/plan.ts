@@ -130,6 +130,7 @@ export interface Plan {
     points: [number, number, number, number][];
     guaranteed: [number, number, number, number][];
     energy: { unit: string; day: number; wh: number }[];
+    storage: { capacity: number; floor: number; points: [number, number][]; guaranteed: [number, number][] } | null;
     shed: { time: string; unit: string }[];
   };
   temperatures: {

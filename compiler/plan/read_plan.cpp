@@ -378,6 +378,17 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
     result.start.lowest_temperatures[node.value] = values[0];
     result.start.highest_temperatures[node.value] = values[1];
   });
+  if (end.has("charge") && !end.at("charge").is_null()) {
+    const Member charge = end.at("charge");
+    std::vector<double> values;
+    charge.each([&](const Member& joules) { values.push_back(joules.number()); });
+    if (values.size() != 2 || !(values[1] >= 0 && values[1] <= values[0] && values[0] <= 1e12)) {
+      charge.wrong("expected the charge in joules, nominal and at least");
+    }
+    if (station.power.storage) result.start.charge = HeldCharge{values[0], values[1]};
+  } else if (station.power.storage) {
+    result.gaps.push_back("the charge of the storage is missing and is taken from the station file");
+  }
   const auto read_heaters = [&](const Member& names, std::vector<bool>& marks) {
     marks.assign(station.thermal.heaters.size(), false);
     names.each([&](const Member& name) {

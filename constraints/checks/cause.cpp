@@ -62,7 +62,15 @@ const CauseFinder::Answer* CauseFinder::solve(const Withheld& withheld) {
   options.envelope = options.traces = false;
   HeatResult heat = check_heat(*input.station, *input.start, timeline, *input.sky, options);
   Answer answer;
-  answer.power = check_power(*input.station, timeline, heat.heaters).finding;
+  PowerInput power;
+  power.station = input.station;
+  power.timeline = &timeline;
+  power.heaters = &heat.heaters;
+  power.charge = input.start->charge;
+  power.solar = solar_;
+  PowerResult balance = check_power(power);
+  answer.power = std::move(balance.finding);
+  answer.storage = std::move(balance.storage);
   answer.heat = std::move(heat.findings);
   return &answers_.emplace(withheld, std::move(answer)).first->second;
 }
@@ -71,7 +79,11 @@ bool CauseFinder::holds_without(const Finding& finding, Withheld withheld) {
   std::sort(withheld.begin(), withheld.end());
   const Answer* answer = solve(withheld);
   if (answer == nullptr) return false;
-  if (finding.check == CheckKind::Power) return answer->power.verdict == Verdict::Holds;
+  if (finding.check == CheckKind::Power) {
+    const Finding& other =
+        finding.code == answer->power.code || !answer->storage ? answer->power : *answer->storage;
+    return other.verdict == Verdict::Holds;
+  }
   return std::any_of(answer->heat.begin(), answer->heat.end(), [&](const Finding& other) {
     return other.code == finding.code && other.subject == finding.subject &&
            other.limit_origin == finding.limit_origin && other.verdict == Verdict::Holds;

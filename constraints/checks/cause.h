@@ -8,6 +8,8 @@
 
 #include <cstddef>
 #include <map>
+#include <optional>
+#include <utility>
 #include <vector>
 
 #include "constraints/checks/checks.h"
@@ -16,7 +18,9 @@ namespace cairn {
 
 class CauseFinder {
  public:
-  explicit CauseFinder(const CheckInput& input) : input_(&input) {}
+  // `solar`: what the arrays give. Without some commands their cells may be cooler or warmer; that is left
+  // out.
+  CauseFinder(const CheckInput& input, SolarCourse solar) : input_(&input), solar_(std::move(solar)) {}
 
   // Fills `finding.cause`: a smallest set among those tried; leaves it empty when no set of the commands
   // tried mends the finding (the cause lies in the station or the start, not in the load).
@@ -28,6 +32,7 @@ class CauseFinder {
   using Withheld = std::vector<TimedCommandId>;  // rising
   struct Answer {
     Finding power;
+    std::optional<Finding> storage;
     std::vector<Finding> heat;
   };
   const Answer* solve(const Withheld& withheld);
@@ -35,6 +40,7 @@ class CauseFinder {
   [[nodiscard]] bool holds_without(const Finding& finding, Withheld withheld);
 
   const CheckInput* input_;
+  SolarCourse solar_;
   std::map<Withheld, Answer> answers_;
 };
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "constraints/checks/cause.h"
+#include "constraints/heat/solar_course.h"
 
 namespace cairn {
 
@@ -13,17 +14,26 @@ CheckResults run_checks(const CheckInput& input) {
   const Station& station = *input.station;
   const Timeline& timeline = *input.timeline;
   results.heat = check_heat(station, *input.start, timeline, *input.sky, input.heat);
-  results.power = check_power(station, timeline, results.heat.heaters,
-                              input.heat.envelope ? &results.heat.envelope.may_be_on : nullptr);
+  PowerInput power;
+  power.station = &station;
+  power.timeline = &timeline;
+  power.heaters = &results.heat.heaters;
+  power.may_be_on = input.heat.envelope ? &results.heat.envelope.may_be_on : nullptr;
+  power.charge = input.start->charge;
+  power.solar = solar_course(station, *input.sky, timeline, results.heat);
+  results.power = check_power(power);
   results.table = check_table(station, timeline, *input.table_uses);
 
-  CauseFinder causes(input);
+  CauseFinder causes(input, power.solar);
   if (results.power.finding.verdict == Verdict::Fails) causes.find(results.power.finding);
+  if (results.power.storage && results.power.storage->verdict == Verdict::Fails)
+    causes.find(*results.power.storage);
   for (Finding& finding : results.heat.findings) {
     if (finding.verdict == Verdict::Fails) causes.find(finding);
   }
 
   results.findings.push_back(results.power.finding);
+  if (results.power.storage) results.findings.push_back(*results.power.storage);
   const auto add = [&](const std::vector<Finding>& findings) {
     results.findings.insert(results.findings.end(), findings.begin(), findings.end());
   };
@@ -47,6 +57,7 @@ CheckResults run_checks(const CheckInput& input) {
     end.heaters_unsure.push_back(envelope.end_may_be_on[i] && envelope.end_may_be_off[i]);
   }
   end.once_spent = timeline.once_spent;
+  end.charge = results.power.end_charge;
   return results;
 }
 

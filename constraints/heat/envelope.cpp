@@ -277,7 +277,9 @@ class EnvelopeRun {
       }
     };
     spread(power.converter_heat, upper ? loss.high : loss.low);
-    spread(power.dump_heat, std::max(0.0, source - (upper ? draw.low : draw.high)));
+    const double spare = source - (upper ? draw.low : draw.high + most_taken_in(power));
+    spread(power.dump_heat, std::max(0.0, spare));
+    if (upper && power.storage) spread(power.storage->heat, most_storage_loss(power, spare, draw.high));
   }
 
   [[nodiscard]] Instant instant(double seconds) const {
@@ -669,11 +671,8 @@ class EnvelopeRun {
 bool is_exact(const Station& station, const StartState& start, const Timeline& timeline) {
   const auto sure = [](const EventTime& time) { return time.earliest == time.latest; };
   const ThermalNetwork& thermal = station.thermal;
-  bool exact = station.clock.rate_error == 0 && station.power.converter_efficiency.is_exact();
+  bool exact = station.clock.rate_error == 0 && is_exact(station.power);
   for (const Draw& draw : timeline.draws) exact &= draw.load.is_exact() && sure(draw.begin) && sure(draw.end);
-  for (const IsotopeSource& source : station.power.sources) {
-    exact &= source.power.is_exact() && source.heat.is_exact() && source.ageing_per_year.is_exact();
-  }
   for (const ThermalNode& node : thermal.nodes) exact &= node.capacity.is_exact();
   for (const Sink& sink : thermal.sinks) exact &= sink.temperature.is_exact();
   for (const ThermalLink& link : thermal.links) exact &= link.value.is_exact();

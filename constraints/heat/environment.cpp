@@ -24,8 +24,8 @@ double fourth_power(double x) { return x * x * x * x; }
 // Between two samples the Sun's light lies above the line through them, by less than this.
 constexpr double above_chord = 1 + 3e-6;
 
-// Cosine of the angle between the Sun and the face's normal.
-double cosine(const SunlitFace& face, const SkyPoint& sun) {
+// Cosine of the angle between the Sun and the normal of a face or an array.
+double cosine(const auto& face, const SkyPoint& sun) {
   return std::sin(sun.elevation) * std::sin(face.normal_elevation) +
          std::cos(sun.elevation) * std::cos(face.normal_elevation) *
              std::cos(sun.azimuth - face.normal_azimuth);
@@ -37,9 +37,9 @@ Environment::Environment(const Station& station, const Sky& sky, Instant begin, 
                          bool exact)
     : station_(&station), exact_(exact) {
   const ThermalNetwork& thermal = station.thermal;
-  needs_sun_ =
-      !thermal.faces.empty() || std::any_of(thermal.sinks.begin(), thermal.sinks.end(),
-                                            [](const Sink& s) { return s.kind == SinkKind::Ground; });
+  needs_sun_ = !thermal.faces.empty() || !station.power.arrays.empty() ||
+               std::any_of(thermal.sinks.begin(), thermal.sinks.end(),
+                           [](const Sink& s) { return s.kind == SinkKind::Ground; });
   const Duration spacing = needs_sun_ ? sun_spacing : decay_spacing;
   for (Instant knot = begin; knot < end; knot = knot + spacing) {
     knots_.push_back(knot);
@@ -103,6 +103,7 @@ std::vector<double> Environment::signs(const Sky& sky, Instant time) const {
   const SkyPoint sun = sky.sun(time);
   std::vector<double> result{sun.elevation - horizon_elevation(station_->site, sun.azimuth), sun.elevation};
   for (const SunlitFace& face : station_->thermal.faces) result.push_back(cosine(face, sun));
+  for (const SolarArray& array : station_->power.arrays) result.push_back(cosine(array, sun));
   return result;
 }
 
@@ -131,14 +132,16 @@ Environment::Sample Environment::sample(const Sky& sky, Instant time, const std:
                                         Bound bound) const {
   const ThermalNetwork& thermal = station_->thermal;
   const std::size_t nodes = thermal.nodes.size();
-  Sample values(nodes + thermal.sinks.size() + 1, 0.0);
+  const std::vector<SolarArray>& arrays = station_->power.arrays;
+  const std::size_t electrical = nodes + thermal.sinks.size();
+  Sample values(electrical + 1 + arrays.size(), 0.0);
   for (const IsotopeSource& source : station_->power.sources) {
     if (source.heat_node.is_valid()) values[source.heat_node.value] += source_heat(source, time, bound);
   }
   for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
     values[nodes + i] = fourth_power(pick(thermal.sinks[thermal.sinks.id_at(i)].temperature, bound));
   }
-  values.back() = source_power(station_->power, time, bound);
+  values[electrical] = source_power(station_->power, time, bound);
   if (!needs_sun_) return values;
 
   const SkyPoint sun = sky.sun(time);
@@ -148,6 +151,11 @@ Environment::Sample Environment::sample(const Sky& sky, Instant time, const std:
     const SunlitFace& face = thermal.faces[i];
     if (lit[0] <= 0 || lit[2 + i] <= 0) continue;
     values[face.node.value] += flux * pick(face.area, bound) * std::max(0.0, cosine(face, sun)) * chord;
+  }
+  for (std::size_t i = 0; i < arrays.size(); ++i) {
+    if (lit[0] <= 0 || lit[2 + thermal.faces.size() + i] <= 0) continue;
+    values[electrical + 1 + i] =
+        flux * array_gain(arrays[i], time, bound) * std::max(0.0, cosine(arrays[i], sun)) * chord;
   }
   for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
     const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
@@ -178,6 +186,19 @@ double Environment::apply(double seconds, std::vector<double>& heat, std::vector
                                              : pick(sink.temperature, bound);
   }
   return value(nodes + thermal.sinks.size());
+}
+
+Environment::Light Environment::light(std::size_t knot, std::size_t array, Bound bound) const {
+  const Ends& ends = spans_[knot].ends[static_cast<std::size_t>(bound)];
+  const std::size_t index = station_->thermal.nodes.size() + station_->thermal.sinks.size() + 1 + array;
+  return {ends.first[index], ends.last[index]};
+}
+
+double Environment::light_at(double seconds, std::size_t array) const {
+  const Span& span = spans_[span_];
+  const Light ends = light(span_, array, Bound::Nominal);
+  const double part = std::clamp((seconds - span.begin) / (span.end - span.begin), 0.0, 1.0);
+  return ends.first + part * (ends.last - ends.first);
 }
 
 }  // namespace cairn

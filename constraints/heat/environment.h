@@ -37,8 +37,17 @@ class Environment {
   double apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks,
                Bound bound = Bound::Nominal) const;
 
+  // W of a solar array at an efficiency of 1, at both ends of the span that begins at the knot of that index;
+  // straight lines between. And within the chosen span.
+  struct Light {
+    double first = 0;
+    double last = 0;
+  };
+  [[nodiscard]] Light light(std::size_t knot, std::size_t array, Bound bound) const;
+  [[nodiscard]] double light_at(double seconds, std::size_t array) const;
+
  private:
-  // At one end of a span: W by node, then K^4 by sink, then W electrical.
+  // At one end of a span: W by node, then K^4 by sink, then W electrical, then W by array.
   using Sample = std::vector<double>;
   struct Ends {
     Sample first;

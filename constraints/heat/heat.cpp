@@ -15,6 +15,7 @@
 #include "constraints/heat/limits.h"
 #include "constraints/heat/network.h"
 #include "constraints/heat/solver.h"
+#include "constraints/power/storage.h"
 
 namespace cairn {
 
@@ -68,6 +69,10 @@ class HeatRun {
       const NodeId id = thermal.nodes.id_at(i);
       const ThermalNode& node = thermal.nodes[id];
       for (const TemperatureLimit& limit : node.limits) watches_.emplace_back(timeline, node, id, limit);
+    }
+    if (station.power.storage) {
+      const double charge = start.charge ? start.charge->nominal : station.power.storage->initial.nominal;
+      storage_.emplace(*station.power.storage, Bound::Nominal, charge);
     }
     result_.traces.resize(nodes);
     doors_.resize(nodes);
@@ -181,7 +186,41 @@ class HeatRun {
     const double source = environment_.apply(seconds, out.heat, out.sinks);
     const double draw = source_draw(power, load, Bound::Nominal);
     spread(power.converter_heat, draw - load);
-    spread(power.dump_heat, std::max(0.0, source - draw));
+    double spare = std::max(0.0, source - draw);
+    if (storage_) {
+      // What arrays give and nobody takes stays in them; what isotope sources give goes to the dump load.
+      const double surplus = source + from_arrays(seconds) - draw;
+      const double taken = storage_->taken_in(surplus);
+      spare = std::max(0.0, spare - taken);
+      spread(power.storage->heat,
+             taken * (1 - power.storage->charge_efficiency.nominal) +
+                 storage_->given(surplus) * (1 / power.storage->discharge_efficiency.nominal - 1));
+    }
+    spread(power.dump_heat, spare);
+  }
+
+  // W, the cells being as warm as they were at the begin of the step.
+  [[nodiscard]] double from_arrays(double seconds) const {
+    double watts = 0;
+    const std::vector<SolarArray>& arrays = station_.power.arrays;
+    for (std::size_t i = 0; i < arrays.size(); ++i) {
+      const NodeId node = arrays[i].node;
+      const double temperature = node.is_valid() ? temperatures_[node.value] : 0;
+      watts += environment_.light_at(seconds, i) *
+               efficiency_at(arrays[i].efficiency, temperature, Bound::Nominal);
+    }
+    return watts;
+  }
+
+  // W that the sources give beyond the load, as the heaters stand.
+  [[nodiscard]] double surplus(double seconds) const {
+    double load = bus_load_;
+    for (std::size_t i = 0; i < heaters_on_.size(); ++i) {
+      if (heaters_on_[i]) load += heater(i).power.nominal;
+    }
+    const Instant time = instant(seconds);
+    return source_power(station_.power, time, Bound::Nominal) + from_arrays(seconds) -
+           source_draw(station_.power, load, Bound::Nominal);
   }
 
   [[nodiscard]] Instant instant(double seconds) const {
@@ -317,6 +356,8 @@ class HeatRun {
     for (const double ready : heater_ready_) {
       if (ready > t) stop = std::min(stop, ready);
     }
+    // A full storage takes in no more: the step ends when it is full, to the second.
+    if (storage_) stop = std::min(stop, t + std::max(1.0, storage_->seconds_to_full(surplus(t))));
     double step = 0;
     for (;;) {
       step = std::min(longest_, stop - t);
@@ -348,6 +389,7 @@ class HeatRun {
   void accept(Instant end) {
     result_.energy_in += solver_.energy_in();
     result_.energy_out += solver_.energy_out();
+    if (storage_) storage_->advance(surplus(t_), surplus(t_ + step_), step_);
     for (LimitWatch& watch : watches_) {
       if (!watch.condition().holds()) continue;
       const std::size_t node = watch.node().value;
@@ -450,6 +492,7 @@ class HeatRun {
   const HeatOptions options_;
   Network network_;
   NetworkSolver solver_;
+  std::optional<StorageRun> storage_;
   std::vector<double> temperatures_;
   // The step being tried: begin, length, temperatures at its end, courses of those nodes that were asked for.
   double t_ = 0;

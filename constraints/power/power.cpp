@@ -1,7 +1,7 @@
-// The power check by one sweep: between two changes of load only the sources move, and they only fall.
+// The power check by one sweep: between two changes of load only the sources move, and they run one way.
 //
-// So the reserve over a step is least at the step's end; both ends become points, and where the floor is
-// crossed inside a step the crossing is found by halving.
+// So the reserve over a step is least at one of its ends; both become points, and where the floor is crossed
+// inside a step the crossing is found by halving. A storage cuts steps where it comes to its floor.
 
 #include "constraints/power/power.h"
 
@@ -9,7 +9,8 @@
 #include <map>
 #include <optional>
 
-#include "constraints/power/bound_draws.h"
+#include "constraints/power/charge_watch.h"
+#include "constraints/power/load_steps.h"
 #include "constraints/power/sweep.h"
 
 namespace cairn {
@@ -41,36 +42,32 @@ std::vector<HeaterChange> heater_changes(const Station& station, const Timeline&
   return changes;
 }
 
-// First time in [begin, end] at which source power is below `needed`, given that it is so at the end.
-Instant falls_below(const PowerSystem& power, double needed, Instant begin, Instant end) {
-  if (source_power(power, begin, Bound::Nominal) < needed) return begin;
-  while ((end - begin).nanoseconds > 1) {
-    const Instant middle = begin + Duration{(end - begin).nanoseconds / 2};
-    (source_power(power, middle, Bound::Nominal) < needed ? end : begin) = middle;
-  }
-  return end;
-}
-
 class Reserve {
  public:
-  Reserve(const Station& station, const Timeline& timeline, PowerResult& result)
-      : station_(&station), timeline_(&timeline), result_(&result), shed_(station.units.size(), false) {}
+  Reserve(const PowerInput& input, PowerResult& result)
+      : station_(input.station),
+        timeline_(input.timeline),
+        result_(&result),
+        source_(*input.station, input.solar),
+        shed_(input.station->units.size(), false) {
+    if (!station_->power.storage) return;
+    const double charge = input.charge ? input.charge->nominal : station_->power.storage->initial.nominal;
+    storage_.emplace(*station_->power.storage, Bound::Nominal, charge, 0);
+  }
 
   void step(Instant begin, Instant end, double load, double heaters,
             const std::vector<std::uint32_t>& active) {
-    const PowerSystem& power = station_->power;
-    const double needed = source_draw(power, load, Bound::Nominal);
-    for (const Instant time : {begin, end}) {
-      const double source = source_power(power, time, Bound::Nominal);
-      result_->points.push_back({time, source, load, heaters, source - needed});
-      if (!least_ || result_->points.back().reserve < least_->reserve) least_ = result_->points.back();
+    source_.enter(begin);
+    const double needed = source_draw(station_->power, load, Bound::Nominal);
+    if (!storage_) {
+      part({begin, end, 0}, needed, load, heaters, active);
+      return;
     }
-    if (result_->points.back().reserve < power.reserve_floor) {
-      if (!failed_) first_failure_ = falls_below(power, needed + power.reserve_floor, begin, end);
-      failed_ = true;
-      last_failure_ = end;
+    const double first = source(begin) - needed;
+    const double last = source(end) - needed;
+    for (const ChargeWatch::Part& each : storage_->advance(begin, end, first, last)) {
+      part(each, needed, load, heaters, active);
     }
-    if (result_->points.back().reserve < 0) shed(begin, end, load, active);
   }
 
   void settle() const {
@@ -94,9 +91,64 @@ class Reserve {
     }
   }
 
+  void settle_storage() const {
+    if (!storage_) return;
+    result_->charge = storage_->points();
+    result_->end_charge = HeldCharge{storage_->charge(), storage_->charge()};
+    Finding& finding = result_->storage.emplace();
+    finding.code = "power/storage";
+    finding.check = CheckKind::Power;
+    finding.subject = "storage";
+    finding.dimension = dimensions::energy;
+    finding.limit = station_->power.storage->floor;
+    finding.limit_origin = station_->power.storage->floor_origin;
+    finding.time = finding.interval_begin = finding.interval_end = timeline_->begin;
+    finding.has_margin = storage_->least().has_value();
+    if (!finding.has_margin) return;
+    finding.value = storage_->least()->charge;
+    finding.margin = storage_->margin();
+    finding.time = finding.interval_begin = finding.interval_end = storage_->least()->time;
+    if (finding.margin >= 0) return;
+    finding.verdict = Verdict::Fails;
+    finding.interval_begin = storage_->first_below();
+    finding.interval_end = storage_->last_below();
+  }
+
  private:
+  [[nodiscard]] double source(Instant time) const { return source_.at(time, Bound::Nominal); }
+
+  // First time in [begin, end] at which source power is below `needed`, given that it is so at one of them.
+  [[nodiscard]] Instant falls_below(double needed, Instant begin, Instant end) const {
+    if (source(begin) < needed) return begin;
+    while ((end - begin).nanoseconds > 1) {
+      const Instant middle = begin + Duration{(end - begin).nanoseconds / 2};
+      (source(middle) < needed ? end : begin) = middle;
+    }
+    return end;
+  }
+
+  // A part of a step in which the storage gives `available`, if it has to.
+  void part(const ChargeWatch::Part& part, double needed, double load, double heaters,
+            const std::vector<std::uint32_t>& active) {
+    const double floor = station_->power.reserve_floor;
+    double least = 0;
+    for (const Instant time : {part.begin, part.end}) {
+      const double power = source(time);
+      result_->points.push_back({time, power, load, heaters, power + part.available - needed});
+      const PowerPoint& point = result_->points.back();
+      if (!least_ || point.reserve < least_->reserve) least_ = point;
+      least = time == part.begin ? point.reserve : std::min(least, point.reserve);
+    }
+    if (least < floor) {
+      if (!failed_) first_failure_ = falls_below(needed + floor - part.available, part.begin, part.end);
+      failed_ = true;
+      last_failure_ = part.end;
+    }
+    if (least < 0) shed(part, load, active);
+  }
+
   // Units leave the bus in their order, and stay off it, until the rest can be borne.
-  void shed(Instant begin, Instant end, double load, const std::vector<std::uint32_t>& active) {
+  void shed(const ChargeWatch::Part& part, double load, const std::vector<std::uint32_t>& active) {
     std::map<UnitId, double> draws;
     for (std::uint32_t index : active) {
       const Draw& draw = timeline_->draws[index];
@@ -105,14 +157,14 @@ class Reserve {
     for (const auto& [unit, watts] : draws) {
       if (unit.is_valid() && shed_[unit.value]) load -= watts;
     }
-    const double source = source_power(station_->power, end, Bound::Nominal);
+    const double power = std::min(source(part.begin), source(part.end)) + part.available;
     for (UnitId unit : station_->power.shed_order) {
       const double needed = source_draw(station_->power, load, Bound::Nominal);
-      if (source - needed >= 0) return;
+      if (power - needed >= 0) return;
       const auto watts = draws.find(unit);
       if (shed_[unit.value] || watts == draws.end() || watts->second <= 0) continue;
       shed_[unit.value] = true;
-      result_->shed.push_back({falls_below(station_->power, needed, begin, end), unit});
+      result_->shed.push_back({falls_below(needed - part.available, part.begin, part.end), unit});
       load -= watts->second;
     }
   }
@@ -120,6 +172,8 @@ class Reserve {
   const Station* station_;
   const Timeline* timeline_;
   PowerResult* result_;
+  SourceReader source_;
+  std::optional<ChargeWatch> storage_;
   std::vector<bool> shed_;
   std::optional<PowerPoint> least_;
   bool failed_ = false;
@@ -152,95 +206,11 @@ std::vector<UnitEnergy> energy_per_day(const Station& station, const Timeline& t
   return result;
 }
 
-// Load by load as it may be, and what the sources give at least.
-class Guarantee {
- public:
-  Guarantee(const Station& station, const Timeline& timeline, const std::vector<HeaterInterval>& may_be_on)
-      : station_(station), timeline_(timeline), draws_(timeline, Bound::High) {
-    const auto add = [&](Instant begin, Instant end, double watts) {
-      begin = std::max(begin, timeline.begin);
-      end = std::min(end, timeline.end);
-      if (begin >= end) return;
-      changes_.push_back({begin, watts, true});
-      changes_.push_back({end, watts, false});
-    };
-    for (const BoundDraw& draw : draws_.draws()) add(draw.begin, draw.end, draw.load);
-    for (const HeaterInterval& interval : may_be_on) {
-      add(interval.begin, interval.end, station.thermal.heaters[interval.heater].power.high);
-    }
-    std::sort(changes_.begin(), changes_.end(),
-              [](const Change& a, const Change& b) { return a.time < b.time; });
-  }
-
-  void judge(PowerResult& result) {
-    Finding& finding = result.finding;
-    finding.assurance = Assurance::Guaranteed;
-    double load = 0;
-    std::size_t on = 0;
-    for (std::size_t i = 0; i <= changes_.size();) {
-      const Instant begin = i == 0 ? timeline_.begin : changes_[i - 1].time;
-      const Instant end = i == changes_.size() ? timeline_.end : changes_[i].time;
-      if (begin < end) step(result, begin, end, load);
-      if (i == changes_.size()) break;
-      const Instant time = changes_[i].time;
-      for (; i < changes_.size() && changes_[i].time == time; ++i) {
-        load += changes_[i].begins ? changes_[i].watts : -changes_[i].watts;
-        on += changes_[i].begins ? 1 : std::size_t(-1);
-      }
-      if (on == 0) load = 0;  // no rounding left over from the sums
-    }
-    if (finding.has_guaranteed && finding.guaranteed_margin < 0 && finding.verdict == Verdict::Holds) {
-      finding.verdict = Verdict::Unproven;
-      finding.interval_begin = first_;
-      finding.interval_end = last_;
-    }
-  }
-
- private:
-  struct Change {
-    Instant time;
-    double watts = 0;
-    bool begins = false;
-  };
-
-  void step(PowerResult& result, Instant begin, Instant end, double load) {
-    Finding& finding = result.finding;
-    const double needed = source_draw(station_.power, std::max(load, 0.0), Bound::Low);
-    for (const Instant time : {begin, end}) {
-      // The clock may be late, so that the source is weaker than at the time it shows.
-      const double source =
-          source_power(station_.power, time + clock_uncertainty(station_.clock, time), Bound::Low);
-      const double reserve = source - needed;
-      result.guaranteed.push_back({time, source, load, reserve});
-      const double margin = reserve - station_.power.reserve_floor;
-      if (!finding.has_guaranteed || margin < finding.guaranteed_margin) {
-        finding.has_guaranteed = true;
-        finding.guaranteed_margin = margin;
-        finding.guaranteed_value = reserve;
-        finding.guaranteed_limit = station_.power.reserve_floor;
-        finding.guaranteed_time = time;
-      }
-      if (margin >= 0) continue;
-      if (!crossed_) first_ = begin;
-      crossed_ = true;
-      last_ = end;
-    }
-  }
-
-  const Station& station_;
-  const Timeline& timeline_;
-  BoundDraws draws_;
-  std::vector<Change> changes_;
-  bool crossed_ = false;
-  Instant first_;
-  Instant last_;
-};
-
 }  // namespace
 
-PowerResult check_power(const Station& station, const Timeline& timeline,
-                        const std::vector<HeaterInterval>& heaters,
-                        const std::vector<HeaterInterval>* may_be_on) {
+PowerResult check_power(const PowerInput& input) {
+  const Station& station = *input.station;
+  const Timeline& timeline = *input.timeline;
   PowerResult result;
   result.finding.code = "power/reserve";
   result.finding.check = CheckKind::Power;
@@ -250,15 +220,18 @@ PowerResult check_power(const Station& station, const Timeline& timeline,
   result.finding.limit_origin = station.power.reserve_floor_origin;
 
   DrawSweep draws(timeline);
-  const std::vector<HeaterChange> switchings = heater_changes(station, timeline, heaters);
+  const std::vector<HeaterChange> switchings = heater_changes(station, timeline, *input.heaters);
   std::vector<Instant> times = draws.times();
   times.push_back(timeline.begin);
   times.push_back(timeline.end);
   for (const HeaterChange& change : switchings) times.push_back(change.time);
+  for (const Instant cut : supply_cuts(station, timeline, input.solar)) {
+    if (cut > timeline.begin && cut < timeline.end) times.push_back(cut);
+  }
   std::sort(times.begin(), times.end());
   times.erase(std::unique(times.begin(), times.end()), times.end());
 
-  Reserve reserve(station, timeline, result);
+  Reserve reserve(input, result);
   std::size_t next = 0;
   std::size_t heaters_on = 0;
   double heater_load = 0;
@@ -274,9 +247,22 @@ PowerResult check_power(const Station& station, const Timeline& timeline,
     reserve.step(times[i], times[i + 1], load, heater_load, draws.active());
   }
   reserve.settle();
-  if (may_be_on != nullptr) Guarantee(station, timeline, *may_be_on).judge(result);
-  result.energy = energy_per_day(station, timeline, heaters);
+  reserve.settle_storage();
+  if (input.may_be_on != nullptr) bound_power(input, result);
+  result.energy = energy_per_day(station, timeline, *input.heaters);
+  result.solar = input.solar;
   return result;
+}
+
+PowerResult check_power(const Station& station, const Timeline& timeline,
+                        const std::vector<HeaterInterval>& heaters,
+                        const std::vector<HeaterInterval>* may_be_on) {
+  PowerInput input;
+  input.station = &station;
+  input.timeline = &timeline;
+  input.heaters = &heaters;
+  input.may_be_on = may_be_on;
+  return check_power(input);
 }
 
 }  // namespace cairn

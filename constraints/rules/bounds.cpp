@@ -5,8 +5,7 @@
 #include <algorithm>
 #include <cstddef>
 
-#include "constraints/power/bound_draws.h"
-#include "constraints/power/supply.h"
+#include "constraints/power/load_steps.h"
 
 namespace cairn {
 
@@ -76,42 +75,18 @@ Signal with_bounds(const Polyline& nominal, const Polyline& lower, const Polylin
 }
 
 std::vector<ReservePoint> best_power(const Station& station, const Timeline& timeline,
-                                     const std::vector<HeaterInterval>& surely_on) {
-  struct Change {
-    Instant time;
-    double watts = 0;
-  };
-  std::vector<Change> changes;
-  const auto add = [&](Instant begin, Instant end, double watts) {
-    begin = std::max(begin, timeline.begin);
-    end = std::min(end, timeline.end);
-    if (begin >= end) return;
-    changes.push_back({begin, watts});
-    changes.push_back({end, -watts});
-  };
-  const BoundDraws draws(timeline, Bound::Low);
-  for (const BoundDraw& draw : draws.draws()) add(draw.begin, draw.end, draw.load);
-  for (const HeaterInterval& interval : surely_on) {
-    add(interval.begin, interval.end, station.thermal.heaters[interval.heater].power.low);
-  }
-  std::stable_sort(changes.begin(), changes.end(),
-                   [](const Change& a, const Change& b) { return a.time < b.time; });
+                                     const std::vector<HeaterInterval>& surely_on, const SolarCourse& solar) {
   std::vector<ReservePoint> points;
-  double load = 0;
-  Instant begin = timeline.begin;
-  for (std::size_t i = 0; i <= changes.size();) {
-    const Instant end = i == changes.size() ? timeline.end : changes[i].time;
-    if (begin < end) {
-      const double needed = source_draw(station.power, std::max(load, 0.0), Bound::High);
-      for (const Instant time : {begin, end}) {
-        // The clock may be early, so that the source is stronger than at the time it shows.
-        const double source =
-            source_power(station.power, time - clock_uncertainty(station.clock, time), Bound::High);
-        points.push_back({time, source, std::max(load, 0.0), source - needed});
-      }
+  SourceReader sources(station, solar);
+  const double stored = station.power.storage ? station.power.storage->discharge_limit.high : 0;
+  const std::vector<Instant> cuts = supply_cuts(station, timeline, solar);
+  for (const LoadStep& step : load_steps(station, timeline, surely_on, Bound::Low, cuts)) {
+    sources.enter(step.begin);
+    const double needed = source_draw(station.power, step.load, Bound::High);
+    for (const Instant time : {step.begin, step.end}) {
+      const double source = sources.at(time, Bound::High);
+      points.push_back({time, source, step.load, source + stored - needed});
     }
-    if (i == changes.size()) break;
-    for (begin = end; i < changes.size() && changes[i].time == end; ++i) load += changes[i].watts;
   }
   return points;
 }

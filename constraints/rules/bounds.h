@@ -25,6 +25,6 @@ Signal with_bounds(const Polyline& nominal, const Polyline& lower, const Polylin
 // The contrary of PowerResult::guaranteed: sources at their highest, every load at its lowest, only those
 // heaters on that surely are.
 std::vector<ReservePoint> best_power(const Station& station, const Timeline& timeline,
-                                     const std::vector<HeaterInterval>& surely_on);
+                                     const std::vector<HeaterInterval>& surely_on, const SolarCourse& solar);
 
 }  // namespace cairn

@@ -35,8 +35,8 @@ Signal power_signal(const Predictions& predictions, bool falls, const Read& read
     Polyline best;
     for (const PowerPoint& point : power.points) nominal.add(point.time, read(point));
     for (const ReservePoint& point : power.guaranteed) worst.add(point.time, read(point));
-    for (const ReservePoint& point :
-         best_power(*predictions.station, *predictions.timeline, predictions.heat->envelope.surely_on)) {
+    for (const ReservePoint& point : best_power(*predictions.station, *predictions.timeline,
+                                                predictions.heat->envelope.surely_on, power.solar)) {
       best.add(point.time, read(point));
     }
     signal = falls ? with_bounds(nominal, worst, best) : with_bounds(nominal, best, worst);

@@ -252,15 +252,57 @@ struct IsotopeSource {
   Origin origin = no_origin;
 };
 
+// A point of a law of efficiency: straight lines between points, level beyond them.
+struct EfficiencyPoint {
+  double at = 0;       // W on the bus, of a converter; K, of a solar array
+  Bounded efficiency;  // ratio, above 0
+};
+
+// Photovoltaic cells that see the Sun over the horizon mask; while the Sun is up,
+// P(t) = flux(t) * area * max(0, cos of the angle between the Sun and the normal) * efficiency(temperature)
+//        * (1 - ageing_per_year)^((t - reference) / year).
+struct SolarArray {
+  std::string name;
+  Bounded area;                             // m2 of cells
+  std::vector<EfficiencyPoint> efficiency;  // rising by temperature, one at least; one: at any temperature
+  double normal_elevation = 0;              // rad; pi/2 looks up
+  double normal_azimuth = 0;                // rad from north through east
+  NodeId node;                              // whose temperature the cells have; with one point: invalid
+  Instant reference;
+  Bounded ageing_per_year;  // ratio
+  Origin origin = no_origin;
+};
+
+// A battery or a capacitor, on the sources' side of the converter: it takes in what the loads leave of the
+// sources' power, and gives what they lack. Energies are those that it holds, powers those at its terminals.
+struct Storage {
+  Bounded capacity;                                    // J
+  Bounded initial;                                     // J, where no load came before
+  double floor = 0;                                    // J that must stay
+  Bounded charge_efficiency = Bounded::exactly(1);     // held per taken in
+  Bounded discharge_efficiency = Bounded::exactly(1);  // given per held
+  Bounded charge_limit;                                // W taken in, at most
+  Bounded discharge_limit;                             // W given, at most
+  std::vector<HeatShare> heat;                         // where its losses go
+  Origin floor_origin = no_origin;
+  Origin origin = no_origin;
+};
+
 struct PowerSystem {
   std::vector<IsotopeSource> sources;
-  Bounded converter_efficiency = Bounded::exactly(1);  // bus power out / source power in
-  std::vector<HeatShare> converter_heat;               // where its loss goes
-  double reserve_floor = 0;                            // W of source power that must stay unused
+  Bounded converter_efficiency =
+      Bounded::exactly(1);  // bus power out / source power in, where there are no points
+  // Two or more, rising by load. More load never draws less: the load over its efficiency rises from each
+  // point to the next, for the low, nominal and high values alike.
+  std::vector<EfficiencyPoint> converter_points = {};
+  std::vector<HeatShare> converter_heat;  // where its loss goes
+  double reserve_floor = 0;               // W of source power that must stay unused
   Origin reserve_floor_origin = no_origin;
   std::vector<UnitId> shed_order;    // first to go first
-  std::vector<HeatShare> dump_heat;  // where unused source power goes (the dump load)
+  std::vector<HeatShare> dump_heat;  // where unused isotope power goes (the dump load)
   Origin origin = no_origin;
+  std::vector<SolarArray> arrays = {};
+  std::optional<Storage> storage = std::nullopt;
 };
 
 // ---- thermal network ------------------------------------------------------------------------------------
@@ -345,11 +387,22 @@ struct ThermalNetwork {
 
 // ---- site, clock, table, link, windows ------------------------------------------------------------------
 
-enum class Body : std::uint8_t { Moon };
+enum class Body : std::uint8_t { Moon, Mars };
 
 struct MaskPoint {
   double azimuth = 0;    // rad
   double elevation = 0;  // rad
+};
+
+// Sun and Earth over the site at an instant, given by a table instead of models.
+struct SkyRow {
+  Instant time;
+  double sun_elevation = 0;  // rad, as all angles
+  double sun_azimuth = 0;    // from north through east
+  double sun_distance = 0;   // m
+  double earth_elevation = 0;
+  double earth_azimuth = 0;
+  double earth_distance = 0;
 };
 
 struct Site {
@@ -358,6 +411,7 @@ struct Site {
   double longitude = 0;            // rad, east positive
   double height = 0;               // m
   std::vector<MaskPoint> horizon;  // rising by azimuth; linear between, wraps; empty: flat at 0
+  std::vector<SkyRow> sky = {};    // rising by time, two at least; empty: models
 };
 
 enum class TimeCodeForm : std::uint8_t { Unsegmented, DaySegmented };  // CCSDS 301.0-B CUC and CDS
@@ -432,9 +486,19 @@ struct CommandLink {
   WordLayout words = {};                             // Word
 };
 
+// Where on the Earth an antenna stands (WGS 84), and above what it sees.
+struct AntennaPlace {
+  double latitude = 0;          // rad, geodetic
+  double longitude = 0;         // rad, east positive
+  double height = 0;            // m above the ellipsoid
+  std::vector<MaskPoint> mask;  // rising by azimuth; linear between, wraps
+  bool refraction = false;      // the air lifts what is seen (sky/antenna.h)
+};
+
 struct Antenna {
   std::string name;
   Origin origin = no_origin;
+  std::optional<AntennaPlace> place = std::nullopt;
 };
 
 struct Window {

@@ -85,6 +85,8 @@ StartState initial_state(const Station& station) {
     start.highest_temperatures.push_back(node.initial.high);
   }
   for (const Heater& heater : station.thermal.heaters) start.heaters_on.push_back(heater.initially_on);
+  if (const auto& storage = station.power.storage)
+    start.charge = HeldCharge{storage->initial.nominal, storage->initial.low};
   return start;
 }
 

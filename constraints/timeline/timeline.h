@@ -28,6 +28,12 @@ struct TimedCommand {
   std::vector<ArgumentValue> arguments;  // one per definition's argument, in its order
 };
 
+// J that the storage holds, nominally and at least.
+struct HeldCharge {
+  double nominal = 0;
+  double least = 0;
+};
+
 // Where each part, heater and node stands when the load begins: the station model's initial values, or the
 // end state that the previous plan predicted.
 struct StartState {
@@ -39,6 +45,7 @@ struct StartState {
   std::vector<double> highest_temperatures;
   std::vector<bool> heaters_unsure;   // by HeaterId: on or off, not known which; empty: all known
   std::vector<CommandId> once_spent;  // one-shot commands already used in the station's life
+  std::optional<HeldCharge> charge = std::nullopt;  // none: no storage, or as the station file says
 };
 StartState initial_state(const Station& station);
 

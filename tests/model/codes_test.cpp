@@ -25,6 +25,9 @@ std::string node(const std::string& rest) {
 std::string heater(const std::string& rest) {
   return "thermal: {heaters: {warm: {node: electronics, power: \"1 W\", " + rest + "}}}\n";
 }
+std::string storage(const std::string& rest) {
+  return "power: {storage: {charge: {limit: \"1 W\"}, discharge: {limit: \"1 W\"}, " + rest + "}}\n";
+}
 std::string links(const std::string& rest) { return "thermal: {links: [{" + rest + "}]}\n"; }
 
 const Case cases[] = {
@@ -110,6 +113,16 @@ const Case cases[] = {
     {"link: {gap: \"-1 s\"}\n", "model/out-of-range", "-1 s", "", ""},
     {unit("states: {off: {load: \"1 W ± 2 W\"}}"), "model/out-of-range", "1 W ± 2 W", "", ""},
     {"power: {converter: {efficiency: \"100 % ± 1 %\"}}\n", "model/out-of-range", "100 % ± 1 %", "", ""},
+    {"power: {converter: {efficiency: [{load: \"5 W\", value: \"80 %\"}]}}\n", "model/out-of-range",
+     "efficiency", "", ""},
+    {"power: {converter: {efficiency: [{load: \"5 W\", value: \"80 %\"}, {load: \"5 W\", value: \"90 "
+     "%\"}]}}\n",
+     "model/out-of-range", "\"5 W\"", "", ""},
+    {"power: {converter: {efficiency: [{load: \"5 W\", value: \"20 %\"}, {load: \"6 W\", value: \"90 "
+     "%\"}]}}\n",
+     "model/out-of-range", "\"90 %\"", "", ""},
+    {"power: {converter: {efficiency: [{load: \"5 W\"}, {load: \"6 W\", value: \"90 %\"}]}}\n",
+     "model/missing-key", "{", "", ""},
     {"site: {horizon: [{azimuth: \"5 deg\", elevation: \"1 deg\"}, {azimuth: \"5 deg\", elevation: \"2 "
      "deg\"}]}\n",
      "model/out-of-range", "\"5 deg\"", "", "\"5 deg\""},
@@ -145,6 +158,28 @@ const Case cases[] = {
     {"power: {sources: {cell: {kind: isotop, power: \"1 W\", at: \"2030-01-01T00:00:00Z\", half_life: \"1 "
      "a\"}}}\n",
      "model/unknown-name", "isotop", "isotope", ""},
+    {"power: {sources: {panel: {kind: solar, area: \"1 m2\", efficiency: \"30 %\", node: electronics}}}\n",
+     "model/unknown-key", "electronics", "", ""},
+    {"power: {sources: {panel: {kind: solar, area: \"1 m2\", efficiency: [{temperature: \"0 degC\", value: "
+     "\"30 %\"}, "
+     "{temperature: \"9 degC\", value: \"3 %\"}]}}}\n",
+     "model/missing-key", "panel", "", ""},
+    {"power: {sources: {panel: {kind: solar, area: \"1 m2\", efficiency: \"30 %\", ageing: \"1 %\"}}}\n",
+     "model/missing-key", "panel", "", ""},
+    {"power: {sources: {panel: {kind: solar, area: \"1 m2\", efficiency: [{temperature: \"9 degC\", value: "
+     "\"30 %\"}, "
+     "{temperature: \"0 degC\", value: \"3 %\"}], node: electronics}}}\n",
+     "model/out-of-range", "\"0 degC\"", "", ""},
+    {"power: {sources: {panel: {kind: solar, power: \"1 W\", area: \"1 m2\", efficiency: \"30 %\"}}}\n",
+     "model/unknown-key", "power", "", ""},
+    {"power: {sources: {panel: {area: \"1 m2\"}}}\n", "model/missing-key", "panel", "", ""},
+    {storage("capacity: \"5 Wh\", initial: \"6 Wh\""), "model/out-of-range", "\"6 Wh\"", "", "\"5 Wh\""},
+    {storage("capacity: \"5 Wh ± 10 %\", initial: \"1 Wh\", floor: \"4.6 Wh\""), "model/out-of-range",
+     "\"4.6 Wh\"", "", "\"5 Wh ± 10 %\""},
+    {storage("initial: \"6 Wh\""), "model/missing-key", "storage", "", ""},
+    {storage("capacity: \"5 W\", initial: \"1 Wh\""), "model/wrong-dimension", "5 W", "", ""},
+    {"power: {storage: {capacity: \"5 Wh\", initial: \"1 Wh\", charge: {limit: \"1 W\"}, discharge: {}}}\n",
+     "model/missing-key", "discharge", "", ""},
     // conditions
     {command("needs: [\"\"]"), "model/bad-condition", "\"\"", "", ""},
     {command("needs: [camera off]"), "model/bad-condition", "off", "", ""},
