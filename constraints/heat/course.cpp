@@ -100,6 +100,34 @@ struct Reader {
 
 }  // namespace
 
+double Cubic::bulge(double sign) const {
+  const double slope = (y1 - y0) / (t1 - t0);
+  const Cubic over{t0, t1, 0, 0, d0 - slope, d1 - slope};
+  double most = 0;
+  for (const double time : over.extremes()) most = std::max(most, sign * over.at(time));
+  return most;
+}
+
+void straighten(const std::vector<Cubic>& course, double tolerance, std::vector<Cubic>& pieces) {
+  pieces.clear();
+  for (const Cubic& cubic : course) {
+    const double most = std::max(cubic.bulge(1), cubic.bulge(-1));
+    const double parts = std::clamp(std::ceil(std::sqrt(most / tolerance)), 1.0, 100.0);
+    double from = cubic.t0;
+    double before = cubic.y0;
+    double slope_before = cubic.d0;
+    for (double part = 1; part <= parts; ++part) {
+      const double to = part == parts ? cubic.t1 : cubic.t0 + (cubic.t1 - cubic.t0) * part / parts;
+      const double value = part == parts ? cubic.y1 : cubic.at(to);
+      const double slope = part == parts ? cubic.d1 : cubic.slope_at(to);
+      pieces.push_back({from, to, before, value, slope_before, slope});
+      from = to;
+      before = value;
+      slope_before = slope;
+    }
+  }
+}
+
 void read_course(NetworkSolver& solver, std::size_t node, double t, double h, double tolerance,
                  std::vector<Cubic>& pieces) {
   pieces.clear();

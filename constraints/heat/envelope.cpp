@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "constraints/heat/band.h"
+#include "constraints/heat/bound_system.h"
 #include "constraints/heat/course.h"
 #include "constraints/heat/environment.h"
 #include "constraints/heat/limits.h"
@@ -24,83 +25,6 @@ namespace {
 
 constexpr double band_tolerance = 0.01;  // K, of the points kept
 constexpr double small_bend = 0.003;     // K: a course that strays so little from its chord is not read
-
-// One of the two systems: its numbers, and where it stands.
-struct Side {
-  Side(const Station& station, const Timeline& timeline, Bound bound_, const std::vector<MayBe>& heaters,
-       double tolerance)
-      : bound(bound_),
-        direction(bound_ == Bound::High ? 1 : -1),
-        draws(timeline, bound_),
-        solver{with_numbers(station.thermal, station.clock.rate_error, heaters), tolerance,
-               spread} {  // in this order
-    const std::size_t nodes = network.capacities.size();
-    draw_heat.resize(nodes);
-    next.resize(nodes);
-    courses.resize(nodes);
-    defect.resize(BlockMatrix::padded(nodes));
-    displaced.resize(BlockMatrix::padded(nodes));
-    off.resize(BlockMatrix::padded(nodes));
-  }
-  Side(const Side&) = delete;
-  Side& operator=(const Side&) = delete;
-
-  // The middle of each bound is the network's number, the half-width its spread.
-  const Network& with_numbers(const ThermalNetwork& thermal, double rate_error,
-                              const std::vector<MayBe>& heaters) {
-    spread.direction = direction;
-    for (const ThermalNode& node : thermal.nodes) {
-      // The rate is net heat over capacity, and by the station's clock a little more or less.
-      const double most = (1 + rate_error) / node.capacity.low;
-      const double least = (1 - rate_error) / node.capacity.high;
-      network.capacities.push_back(2 / (most + least));
-      spread.capacities.push_back((most - least) / (most + least));
-    }
-    for (const ThermalLink& link : thermal.links) {
-      const bool from_node = link.from.node.is_valid();
-      const LinkEnd& near = from_node ? link.from : link.to;
-      const LinkEnd& far = from_node ? link.to : link.from;
-      if (!near.node.is_valid()) continue;
-      const bool to_sink = !far.node.is_valid();
-      network.links.push_back({near.node.value, to_sink ? far.sink.value : far.node.value, to_sink,
-                               link.radiative, 0.5 * (link.value.low + link.value.high)});
-      spread.links.push_back(0.5 * (link.value.high - link.value.low));
-    }
-    // A thermostat on its own node holds the bound on its threshold by a link of its own (off until it does).
-    for (std::size_t i = 0; i < heaters.size(); ++i) {
-      holds.push_back(network.links.size());
-      if (!heaters[i].own_sensor()) continue;
-      network.links.push_back({heaters[i].heater().node.value, thermal.sinks.size() + i, true, false, 0});
-      spread.links.push_back(0);
-    }
-    return network;
-  }
-
-  double try_step(double t, double h, const auto& drive) {
-    for (std::vector<Cubic>& course : courses) course.clear();
-    return solver.try_step(drive, t, h, temperatures, next);
-  }
-
-  Bound bound;
-  double direction;
-  Network network;
-  NetworkSpread spread;
-  std::vector<std::size_t> holds;  // by heater: its link
-  BoundDraws draws;
-  NetworkSolver solver;
-  std::size_t next_begin = 0;
-  std::size_t next_end = 0;
-  std::vector<double> draw_heat;
-  double bus_load = 0;
-  std::vector<double> temperatures;
-  std::vector<double> next;
-  std::vector<std::vector<Cubic>> courses;
-  // What the errors of the heat balance may have displaced the temperatures by: modes, and K by node.
-  std::size_t linearisation = 0;
-  std::vector<double> defect;
-  std::vector<double> displaced;
-  std::vector<double> off;
-};
 
 // A limit's least guaranteed margin.
 struct Guard {
@@ -227,7 +151,7 @@ class EnvelopeRun {
     breaks_.erase(std::unique(breaks_.begin(), breaks_.end()), breaks_.end());
   }
 
-  static void sum_draw(Side& side, const BoundDraw& draw, double sign) {
+  static void sum_draw(BoundSystem& side, const BoundDraw& draw, double sign) {
     side.bus_load += sign * draw.load;
     for (const HeatShare& share : *draw.heat) {
       if (share.node.is_valid()) side.draw_heat[share.node.value] += sign * draw.load * share.share;
@@ -235,7 +159,7 @@ class EnvelopeRun {
   }
 
   void set_segment(Instant time) {
-    for (Side* side : {&low_, &high_}) {
+    for (BoundSystem* side : {&low_, &high_}) {
       const std::vector<BoundDraw>& draws = side->draws.draws();
       const std::vector<std::size_t>& by_end = side->draws.by_end();
       while (side->next_begin < draws.size() && draws[side->next_begin].begin <= time) {
@@ -250,7 +174,7 @@ class EnvelopeRun {
     for (Guard& guard : guards_) guard.condition.enter(time);
   }
 
-  void drive(const Side& side, double seconds, Drive& out) const {
+  void drive(const BoundSystem& side, double seconds, Drive& out) const {
     const PowerSystem& power = station_.power;
     const std::size_t sinks = station_.thermal.sinks.size();
     const bool upper = side.direction > 0;
@@ -312,7 +236,9 @@ class EnvelopeRun {
     return 2 * watts / high_.network.capacities[node] * (1 + high_.spread.capacities[node]);
   }
 
-  [[nodiscard]] double off(const Side& side, std::size_t node) const { return exact_ ? 0 : side.off[node]; }
+  [[nodiscard]] double off(const BoundSystem& side, std::size_t node) const {
+    return exact_ ? 0 : side.off[node];
+  }
 
   void settle_heaters(double t) {
     for (std::size_t i = 0; i < heaters_.size(); ++i) {
@@ -350,7 +276,7 @@ class EnvelopeRun {
     t_ = t;
     step_ = h;
     double error = 0;
-    for (Side* side : {&low_, &high_}) {
+    for (BoundSystem* side : {&low_, &high_}) {
       error = std::max(error, side->try_step(t, h, [this, side](double seconds, Drive& out) {
         drive(*side, seconds, out);
       }));
@@ -358,7 +284,7 @@ class EnvelopeRun {
     return error;
   }
 
-  const std::vector<Cubic>& course(Side& side, std::size_t node) {
+  const std::vector<Cubic>& course(BoundSystem& side, std::size_t node) {
     std::vector<Cubic>& pieces = side.courses[node];
     if (pieces.empty()) {
       read_course(side.solver, node, t_, step_, small_bend, pieces);
@@ -369,7 +295,7 @@ class EnvelopeRun {
 
   struct Event {
     double time = 0;
-    Side* side = nullptr;
+    BoundSystem* side = nullptr;
     std::size_t sensor = 0;
     double level = 0;
   };
@@ -379,7 +305,7 @@ class EnvelopeRun {
     for (const MayBe& heater : heaters_) {
       const std::size_t sensor = heater.heater().sensor.value;
       const double unsure = std::max(off(low_, sensor), off(high_, sensor));
-      for (Side* side : {&low_, &high_}) {
+      for (BoundSystem* side : {&low_, &high_}) {
         const double bend = side->solver.bend(sensor) + small_bend;
         const double least = std::min(side->temperatures[sensor], side->next[sensor]) - bend;
         const double most = std::max(side->temperatures[sensor], side->next[sensor]) + bend;
@@ -441,7 +367,7 @@ class EnvelopeRun {
       if (event && event->time < end - 1e-7) end = step_to(t, step, *event);
     }
     ++envelope_.steps;
-    for (const Side* side : {&low_, &high_}) {
+    for (const BoundSystem* side : {&low_, &high_}) {
       broken_ |=
           !std::all_of(side->next.begin(), side->next.end(), [](double x) { return std::isfinite(x); });
     }
@@ -454,7 +380,7 @@ class EnvelopeRun {
     return end;
   }
 
-  void displace(Side& side) {
+  void displace(BoundSystem& side) {
     const std::size_t nodes = side.next.size();
     if (side.linearisation != side.solver.linearisations()) {
       side.linearisation = side.solver.linearisations();
@@ -488,7 +414,7 @@ class EnvelopeRun {
   }
 
   // The side's furthest temperature within the step, and when.
-  std::pair<double, double> furthest(Side& side, std::size_t node) {
+  std::pair<double, double> furthest(BoundSystem& side, std::size_t node) {
     const double sign = side.direction;
     std::pair<double, double> found{side.temperatures[node], t_};
     const auto look = [&](double temperature, double time) {
@@ -541,36 +467,6 @@ class EnvelopeRun {
     guard.seen = true;
   }
 
-  // How far the course leaves the chord of a piece outwards.
-  static double bulge(const Cubic& cubic, double sign) {
-    const double slope = (cubic.y1 - cubic.y0) / (cubic.t1 - cubic.t0);
-    const Cubic over{cubic.t0, cubic.t1, 0, 0, cubic.d0 - slope, cubic.d1 - slope};
-    double most = 0;
-    for (const double time : over.extremes()) most = std::max(most, sign * over.at(time));
-    return most;
-  }
-
-  // The course in pieces that are nearly straight.
-  void straighten(const std::vector<Cubic>& course, std::vector<Cubic>& pieces) const {
-    pieces.clear();
-    for (const Cubic& cubic : course) {
-      const double most = std::max(bulge(cubic, 1), bulge(cubic, -1));
-      const double parts = std::clamp(std::ceil(std::sqrt(most / band_tolerance)), 1.0, 100.0);
-      double from = cubic.t0;
-      double before = cubic.y0;
-      double slope_before = cubic.d0;
-      for (double part = 1; part <= parts; ++part) {
-        const double to = part == parts ? cubic.t1 : cubic.t0 + (cubic.t1 - cubic.t0) * part / parts;
-        const double value = part == parts ? cubic.y1 : cubic.at(to);
-        const double slope = part == parts ? cubic.d1 : cubic.slope_at(to);
-        pieces.push_back({from, to, before, value, slope_before, slope});
-        from = to;
-        before = value;
-        slope_before = slope;
-      }
-    }
-  }
-
   void keep(std::size_t node, Instant end) {
     const double low_bend = low_.solver.bend(node);
     const double high_bend = high_.solver.bend(node);
@@ -581,8 +477,8 @@ class EnvelopeRun {
       return;
     }
     // Both courses at the ends of both their pieces.
-    straighten(course(low_, node), lows_);
-    straighten(course(high_, node), highs_);
+    straighten(course(low_, node), band_tolerance, lows_);
+    straighten(course(high_, node), band_tolerance, highs_);
     const std::vector<Cubic>& lows = lows_;
     const std::vector<Cubic>& highs = highs_;
     std::size_t l = 0;
@@ -591,7 +487,7 @@ class EnvelopeRun {
       const double time = std::min(lows[l].t1, highs[h].t1);
       const bool last = l + 1 == lows.size() && h + 1 == highs.size();
       bands_[node].add(last ? end : instant(time), lows[l].at(time) - low_off, highs[h].at(time) + high_off,
-                       bulge(lows[l], -1) + small_bend, bulge(highs[h], 1) + small_bend);
+                       lows[l].bulge(-1) + small_bend, highs[h].bulge(1) + small_bend);
       const bool low_done = lows[l].t1 <= time;
       const bool high_done = highs[h].t1 <= time;
       if (last) break;
@@ -646,8 +542,8 @@ class EnvelopeRun {
   bool exact_;
   Environment environment_;
   std::vector<MayBe> heaters_;
-  Side low_;
-  Side high_;
+  BoundSystem low_;
+  BoundSystem high_;
   HeatResult& result_;
   HeatEnvelope& envelope_;
   std::vector<Guard> guards_;
