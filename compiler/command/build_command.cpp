@@ -2,7 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <optional>
+#include <utility>
+
 #include "compiler/command/commands.h"
+#include "compiler/command/ledger_rows.h"
 #include "compiler/pages/pages.h"
 #include "compiler/plan/canonical_json.h"
 #include "compiler/plan/text_list.h"
@@ -65,6 +69,19 @@ ExitCode run_build(const World& world, const BuildOptions& options) {
     if (!options.show.json) world.print("\nno plan was written: a check stops it\n");
     return finish(code, "");
   }
+  std::optional<Ledger> ledger;
+  const auto unusable = [&](const std::string& sentence) {
+    diagnostics.report(diagnostics::InputLedger, {}, options.ledger, sentence)
+        .hint("take it away, and rebuild it from the plans with `cairn ledger --rebuild`");
+  };
+  if (!options.ledger.empty()) {
+    auto opened = Ledger::open(options.ledger);  // before anything is written
+    if (!opened) {
+      unusable(opened.error());
+      return finish(ExitCode::WrongInput, "");
+    }
+    ledger = std::move(*opened);
+  }
   const auto written = world.write_folder(options.folder, plan_files(*compiled, *plan));
   if (!written) {
     if (written.error().error == World::WriteError::Occupied) {
@@ -74,6 +91,13 @@ ExitCode run_build(const World& world, const BuildOptions& options) {
       diagnostics.report(diagnostics::OutputUnwritable, {}, options.folder, written.error().sentence);
     }
     return finish(ExitCode::WrongInput, "");
+  }
+  if (ledger) {
+    const auto recorded = ledger->record(ledger_row(compiled->plan, *plan, LedgerState::Built));
+    if (!recorded) {
+      unusable(recorded.error());
+      return finish(ExitCode::WrongInput, options.folder);
+    }
   }
   if (!options.show.json) {
     world.print(fmt::format("\n{}: {} in {}; the plan is in {}\n", plan->load,

@@ -34,6 +34,7 @@ struct BuildOptions {
   CompileOptions compile;
   ShowOptions show;
   std::string folder;
+  std::string ledger;  // the plan is recorded there as built; empty: nowhere
 };
 ExitCode run_build(const World& world, const BuildOptions& options);
 

@@ -6,6 +6,7 @@
 
 #include "compiler/command/clean_folder.h"
 #include "compiler/command/gate_answer.h"
+#include "compiler/command/ledger_rows.h"
 #include "compiler/command/open_ssh.h"
 #include "compiler/command/plan_folder.h"
 #include "compiler/command/review_commands.h"
@@ -22,11 +23,16 @@ namespace fs = std::filesystem;
 // The end of the plan before, or nothing.
 class PlanBefore : public LastSent {
  public:
-  explicit PlanBefore(std::optional<State> state) : state_(std::move(state)) {}
+  PlanBefore(std::optional<State> state, bool from_ledger)
+      : state_(std::move(state)), from_ledger_(from_ledger) {}
   [[nodiscard]] std::optional<State> state() const override { return state_; }
+  [[nodiscard]] std::string missing() const override {
+    return from_ledger_ ? "the ledger does not have as sent" : LastSent::missing();
+  }
 
  private:
   std::optional<State> state_;
+  bool from_ledger_;
 };
 
 bool stays_inside(const std::string& name) {
@@ -121,6 +127,16 @@ bool write_views(const World& world, const GateFindings& findings, const GateOpt
   return !diagnostics.has_errors();
 }
 
+// A ledger that is not there is not made.
+std::expected<std::optional<LastSent::State>, std::string> read_ledger(const World& world,
+                                                                       const std::string& path,
+                                                                       const std::string& plan) {
+  if (const auto there = world.read(path); !there) return std::unexpected(there.error());
+  const auto ledger = Ledger::open(path);
+  if (!ledger) return std::unexpected(ledger.error());
+  return last_sent(*ledger, plan);
+}
+
 }  // namespace
 
 ExitCode run_gate(const World& world, const GateOptions& options) {
@@ -145,10 +161,19 @@ ExitCode run_gate(const World& world, const GateOptions& options) {
   if (!policy || !now || !folder || diagnostics.has_errors())
     return end_with_wrong_input(world, diagnostics, files, verify.show);
   const std::string& plan = plan_in(*folder);
+  if (!options.ledger.empty()) {
+    const auto sent = read_ledger(world, options.ledger, plan);
+    if (!sent) {
+      diagnostics.report(diagnostics::InputLedger, {}, options.ledger, sent.error())
+          .hint("rebuild it from the plans with `cairn ledger --rebuild`");
+      return end_with_wrong_input(world, diagnostics, files, verify.show);
+    }
+    before = *sent;
+  }
   GateFindings findings = verify_files(*folder, views_of(plan));
   append_findings(findings, verify_signatures(*folder, *policy, OpenSsh(), *now));
   append_findings(findings, gate_times(plan, *now));
-  append_findings(findings, gate_sequence(plan, PlanBefore(before)));
+  append_findings(findings, gate_sequence(plan, PlanBefore(before, !options.ledger.empty())));
   append_findings(findings, Rebuild(world, options, plan).all());
   if (!write_views(world, findings, options, load_of(plan), diagnostics))
     return end_with_wrong_input(world, diagnostics, files, verify.show);

@@ -5,10 +5,9 @@
 #include <map>
 
 #include "compiler/command/commands.h"
+#include "compiler/command/ledger_rows.h"
 #include "compiler/plan/canonical_json.h"
-#include "compiler/plan/digest.h"
 #include "compiler/plan/read_plan.h"
-#include "compiler/review/ledger/ledger.h"
 #include "compiler/text/catalogue.h"
 
 namespace cairn {
@@ -69,8 +68,7 @@ ExitCode run_ledger(const World& world, const LedgerOptions& options) {
           .hint("give the plan.json that `cairn build` wrote");
       return wrong();
     }
-    rows.push_back({sha256(*text), plan->station, plan->load, plan->begin, plan->previous, *state,
-                    plan->table_entries, plan->next_sequence_count});
+    rows.push_back(ledger_row(*text, *plan, *state));
   }
   const auto unusable = [&](const std::string& sentence) {
     diagnostics.report(diagnostics::InputLedger, {}, options.ledger, sentence)

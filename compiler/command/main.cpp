@@ -65,6 +65,7 @@ int run(int argc, char** argv) {
   add_show(build_command, build.show);
   build_command->add_option("-o,--out", build.folder, "the plan's folder; appears whole or not at all")
       ->required();
+  build_command->add_option("--ledger", build.ledger, "record the plan there as built (see `cairn ledger`)");
   build_command->footer(
       "Example:\n  cairn build evening.cairn --out out\n\nWrites plan.json, list.txt, report.html, "
       "uplink/*.bin.");

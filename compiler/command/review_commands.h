@@ -50,6 +50,7 @@ struct GateOptions {
   VerifyOptions verify;
   std::string sources;     // the project folder; empty: the one around the current folder
   CompileOptions compile;  // how it was built: after, uplink_from, leap_seconds
+  std::string ledger;      // what was sent, instead of the plan before; empty: none
   std::string sarif;       // files to write; empty: none
   std::string junit;
   std::string markdown;

@@ -70,6 +70,7 @@ void add_gate(CLI::App* command, GateOptions& gate) {
   command->add_option("--station", gate.compile.station, "as the plan was built with");
   command->add_option("--after", gate.compile.after,
                       "plan.json that was sent last to this station; none: this is its first");
+  command->add_option("--ledger", gate.ledger, "the plan must follow what was last sent by this ledger");
   command->add_option("--uplink-from", gate.compile.uplink_from, "as the plan was built with");
   command->add_option("--leap-seconds", gate.compile.leap_seconds, "as the plan was built with");
   command->add_option("--sarif", gate.sarif, "write the findings there as SARIF 2.1.0");

@@ -119,7 +119,7 @@ GateFindings gate_sequence(std::string_view plan_json, const LastSent& last) {
   if (!state) {
     if (!previous.empty()) {
       refuse(findings, "sequence/no-plan-before", "plan.json",
-             fmt::format("it follows the plan {}, which was not given with --after", previous.substr(0, 16)));
+             fmt::format("it follows the plan {}, which {}", previous.substr(0, 16), last.missing()));
     } else {
       findings.push_back({"sequence/first", true, "it is the station's first plan", ""});
     }

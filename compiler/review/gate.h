@@ -13,8 +13,7 @@
 
 namespace cairn {
 
-// What was last sent to a station. The plan before answers for now; a ledger of what was sent can take its
-// place.
+// What was last sent to a station: the plan before answers, or a ledger of what was sent.
 class LastSent {
  public:
   LastSent() = default;
@@ -28,6 +27,8 @@ class LastSent {
     double frame_count = 0;
     std::string end;  // instant
   };
+  // Why there is none, when a plan says that it follows one.
+  [[nodiscard]] virtual std::string missing() const { return "was not given with --after"; }
   // nullopt: nothing was ever sent.
   [[nodiscard]] virtual std::optional<State> state() const = 0;
 };

@@ -1,0 +1,24 @@
+// Between plans and the ledger.
+
+#pragma once
+
+#include <expected>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "compiler/plan/read_plan.h"
+#include "compiler/review/gate.h"
+#include "compiler/review/ledger/ledger.h"
+
+namespace cairn {
+
+// What the ledger keeps of a plan; `text` is its plan.json.
+LedgerRow ledger_row(std::string_view text, const PlanDocument& plan, LedgerState state);
+
+// What was last sent to the station of `plan_json`, as the ledger has it: of its rows that were sent, the one
+// that none of them follows, or begins after. nullopt: nothing was. The error is one sentence.
+std::expected<std::optional<LastSent::State>, std::string> last_sent(const Ledger& ledger,
+                                                                     std::string_view plan_json);
+
+}  // namespace cairn
