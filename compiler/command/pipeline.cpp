@@ -200,12 +200,16 @@ void check_load(Compiled& result, const PlanEndState& before, const std::vector<
     command.time = representable_time(model.clock, command.time, leap_seconds);
   }
   result.timeline = predict(model, before.start, result.load.begin, result.load.end, result.load.commands);
-  const double light =
-      std::max(one_way_light_time(sky, result.load.begin), one_way_light_time(sky, result.load.end));
-  constexpr double light_margin = 0.05;  // s; the distance may be greater between the two ends
-  StagingInput staging{
-      &model,      &result.timeline.commands, &carried,      before.sequence_count, result.load.begin,
-      uplink_from, light + light_margin,      &leap_seconds, before.frame_count};
+  const double light = greatest_light_time(sky, result.load.begin, result.load.end);
+  StagingInput staging{&model,
+                       &result.timeline.commands,
+                       &carried,
+                       before.sequence_count,
+                       result.load.begin,
+                       uplink_from,
+                       light,
+                       &leap_seconds,
+                       before.frame_count};
   const std::vector<std::uint32_t> blocks = blocks_of(result.load);
   staging.blocks = &blocks;
   result.staging = stage(staging);
@@ -293,7 +297,7 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   result.load = std::move(*load);
   std::vector<CarriedEntry> carried = begin_state->state.carried;
   std::erase_if(carried, [&](const CarriedEntry& entry) { return entry.time <= uplink_from; });
-  const auto sky = sampled_sky(result.station.station.site, result.load.begin, result.load.end);
+  const auto sky = site_sky(result.station.station.site, result.load.begin, result.load.end);
   check_load(result, begin_state->state, carried, uplink_from, *sky, *leap_seconds, diagnostics);
   result.translation = translation_check(result.station.station, result.timeline.commands, result.staging,
                                          *leap_seconds, carried);

@@ -15,10 +15,10 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   loaded.files = std::move(tree->files);
   const YamlNode& root = tree->root;
   Reader reader(loaded, files, leap_seconds, diagnostics);
-  const Fields fields(
-      reader, root, "the station file",
-      {"cairn-station", "include", "name", "title", "address", "site", "clock", "units", "exclusions",
-       "events", "inhibits", "last_resort", "power", "thermal", "table", "link", "windows"});
+  const Fields fields(reader, root, "the station file",
+                      {"cairn-station", "include", "name", "title", "address", "site", "clock", "units",
+                       "exclusions", "events", "inhibits", "last_resort", "power", "thermal", "table", "link",
+                       "antennas", "windows", "sky"});
   fields.need("cairn-station");
   if (const YamlNode* name = fields.need("name"); name != nullptr && reader.is_text(*name, "`name`")) {
     if (reader.check_name(name->text, reader.inside(*name))) loaded.station.name = name->text;
@@ -29,6 +29,7 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   const YamlNode* thermal = fields.get("thermal");
   const YamlNode* units = fields.need("units");
   if (const YamlNode* site = fields.need("site")) read_site(reader, *site);
+  if (const YamlNode* sky = fields.get("sky")) read_sky(reader, *sky);
   if (const YamlNode* clock = fields.get("clock")) read_clock(reader, *clock);
   if (thermal != nullptr) read_thermal_names(reader, *thermal);
   if (units != nullptr) read_units(reader, *units);
@@ -40,6 +41,7 @@ std::optional<LoadedStation> load_station(const std::string& path, const ReadTex
   if (const YamlNode* table = fields.need("table")) read_table(reader, *table);
   const YamlNode* link = fields.need("link");
   if (link != nullptr) read_link(reader, *link);
+  if (const YamlNode* antennas = fields.get("antennas")) read_antennas(reader, *antennas);
   if (const YamlNode* windows = fields.get("windows")) read_windows(reader, *windows);
   if (const YamlNode* events = fields.get("events")) read_events(reader, *events);
   if (const YamlNode* inhibits = fields.get("inhibits")) read_inhibits(reader, *inhibits);

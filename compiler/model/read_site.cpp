@@ -1,9 +1,9 @@
-// Where the station stands, its clock, its command table, its link and the windows of the antennas.
+// Where the station stands, its clock and its command table.
 
-#include <algorithm>
 #include <numbers>
 
 #include "compiler/model/reader.h"
+#include "constraints/sky/sky.h"
 
 namespace cairn {
 
@@ -11,51 +11,58 @@ namespace {
 
 constexpr double quarter_turn = std::numbers::pi / 2;
 
-void read_horizon(Reader& reader, const YamlNode& node) {
-  if (!reader.is_list(node, "`horizon`")) return;
-  struct Placed {
-    MaskPoint point;
-    Span span;
-  };
-  std::vector<Placed> points;
-  for (const YamlNode& item : node.items) {
-    const Fields fields(reader, item, "a point of `horizon`", {"azimuth", "elevation"});
-    if (!fields.is_map()) continue;
-    MaskPoint point;
-    point.azimuth = fields.need_exact("azimuth", dimensions::angle, {.low = 0, .high = 4 * quarter_turn});
-    point.elevation =
-        fields.need_exact("elevation", dimensions::angle, {.low = -quarter_turn, .high = quarter_turn});
-    const YamlNode* azimuth = fields.get("azimuth");
-    points.push_back({point, azimuth != nullptr ? azimuth->span : item.span});
-  }
-  std::stable_sort(points.begin(), points.end(),
-                   [](const Placed& a, const Placed& b) { return a.point.azimuth < b.point.azimuth; });
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    if (i > 0 && points[i].point.azimuth == points[i - 1].point.azimuth) {
-      reader
-          .report(diagnostics::ModelOutOfRange, points[i].span, "`azimuth`",
-                  show(points[i].point.azimuth, dimensions::angle),
-                  "an azimuth no other point of `horizon` has")
-          .context(points[i - 1].span, "the other point");
-    }
-    reader.station.site.horizon.push_back(points[i].point);
-  }
-}
-
 }  // namespace
 
 void read_site(Reader& reader, const YamlNode& node) {
   const Fields fields(reader, node, "`site`", {"body", "latitude", "longitude", "height", "horizon"});
   if (!fields.is_map()) return;
   Site& site = reader.station.site;
-  if (const YamlNode* body = fields.need("body"))
-    reader.word(*body, "body of the sky that stations stand on", {"moon"});
+  if (const YamlNode* body = fields.need("body")) {
+    const auto found = reader.word(*body, "body of the sky that stations stand on", {"moon", "mars"});
+    site.body = found == 1U ? Body::Mars : Body::Moon;
+  }
   site.latitude =
       fields.need_exact("latitude", dimensions::angle, {.low = -quarter_turn, .high = quarter_turn});
   site.longitude =
       fields.need_exact("longitude", dimensions::angle, {.low = -2 * quarter_turn, .high = 4 * quarter_turn});
   site.height = fields.exact("height", dimensions::length, {.low = -20e3, .high = 20e3}, 0);
-  if (const YamlNode* horizon = fields.get("horizon")) read_horizon(reader, *horizon);
+  if (const YamlNode* horizon = fields.get("horizon"))
+    site.horizon = read_mask(reader, *horizon, "`horizon`");
+}
+
+void read_sky(Reader& reader, const YamlNode& node) {
+  if (!reader.is_list(node, "`sky`")) return;
+  std::vector<SkyRow>& rows = reader.station.site.sky;
+  constexpr Accepted elevation{.low = -quarter_turn, .high = quarter_turn};
+  constexpr Accepted azimuth{.low = -4 * quarter_turn, .high = 4 * quarter_turn};
+  for (const YamlNode& item : node.items) {
+    const Fields fields(reader, item, "a row of `sky`",
+                        {"time", "sun_elevation", "sun_azimuth", "sun_distance", "earth_elevation",
+                         "earth_azimuth", "light_time"});
+    if (!fields.is_map()) continue;
+    SkyRow row;
+    const YamlNode* time = fields.need("time");
+    const auto found = time != nullptr ? reader.instant(*time, "`time`") : std::nullopt;
+    row.sun_elevation = fields.need_exact("sun_elevation", dimensions::angle, elevation);
+    row.sun_azimuth = fields.need_exact("sun_azimuth", dimensions::angle, azimuth);
+    row.sun_distance = fields.need_exact("sun_distance", dimensions::length, {.low = 1e9, .high = 1e13});
+    row.earth_elevation = fields.need_exact("earth_elevation", dimensions::angle, elevation);
+    row.earth_azimuth = fields.need_exact("earth_azimuth", dimensions::angle, azimuth);
+    row.earth_distance =
+        speed_of_light * fields.need_exact("light_time", dimensions::duration, {.low = 0, .high = 100'000});
+    if (!found) continue;
+    row.time = *found;
+    if (!rows.empty() && row.time <= rows.back().time) {
+      reader.report(diagnostics::ModelOutOfRange, time->span, "`time`", time->text,
+                    "an instant after that of the row before it");
+      continue;
+    }
+    rows.push_back(row);
+  }
+  if (node.items.size() >= 2) return;
+  reader.report(diagnostics::ModelOutOfRange, node.span, "`sky`",
+                std::to_string(node.items.size()) + (node.items.size() == 1 ? " row" : " rows"),
+                "two rows or more");
 }
 
 void read_clock(Reader& reader, const YamlNode& node) {
@@ -100,55 +107,6 @@ void read_table(Reader& reader, const YamlNode& node) {
   table.least_spacing = fields.duration("least_spacing", not_negative, {});
   table.horizon = fields.duration("horizon", not_negative, {});
   table.load_guard = fields.duration("load_guard", not_negative, {});
-}
-
-void read_windows(Reader& reader, const YamlNode& node) {
-  if (!reader.is_list(node, "`windows`")) return;
-  struct Placed {
-    Window window;
-    Span span;
-  };
-  std::vector<Placed> windows;
-  std::unordered_map<std::string, AntennaId> antennas;
-  for (const YamlNode& item : node.items) {
-    const Fields fields(reader, item, "a window", {"antenna", "opens", "closes"});
-    if (!fields.is_map()) continue;
-    const YamlNode* antenna = fields.need("antenna");
-    const YamlNode* opens = fields.need("opens");
-    const YamlNode* closes = fields.need("closes");
-    if (antenna == nullptr || opens == nullptr || closes == nullptr) continue;
-    const auto from = reader.instant(*opens, "`opens`");
-    const auto to = reader.instant(*closes, "`closes`");
-    const std::string name = reader.text(*antenna, "`antenna`");
-    if (antenna->kind != NodeKind::Scalar || !reader.check_name(name, reader.inside(*antenna))) continue;
-    auto known = antennas.find(name);
-    if (known == antennas.end()) {
-      const AntennaId id = reader.station.antennas.add({name, reader.origin(antenna->span)});
-      known = antennas.emplace(name, id).first;
-    }
-    if (!from || !to) continue;
-    if (*to <= *from) {
-      reader.report(diagnostics::ModelWindows, closes->span, "the window closes before or as it opens")
-          .context(opens->span, "it opens here");
-      continue;
-    }
-    // A window is shown by its opening: the map itself has no end that the text would tell.
-    windows.push_back({{known->second, *from, *to, reader.origin(opens->span)}, opens->span});
-  }
-  std::stable_sort(windows.begin(), windows.end(), [](const Placed& a, const Placed& b) {
-    return std::pair(a.window.opens, a.window.closes) < std::pair(b.window.opens, b.window.closes);
-  });
-  std::vector<const Placed*> longest(reader.station.antennas.size(), nullptr);
-  for (const Placed& placed : windows) {
-    const Placed*& earlier = longest[placed.window.antenna.value];
-    if (earlier != nullptr && placed.window.opens < earlier->window.closes) {
-      const std::string& name = reader.station.antennas[placed.window.antenna].name;
-      reader.report(diagnostics::ModelWindows, placed.span, "two windows of `" + name + "` overlap")
-          .context(earlier->span, "the other window");
-    }
-    if (earlier == nullptr || placed.window.closes > earlier->window.closes) earlier = &placed;
-    reader.station.windows.add(placed.window);
-  }
 }
 
 }  // namespace cairn

@@ -86,6 +86,7 @@ class Reader {
   std::optional<Bounded> count_range(const YamlNode& node);
   Duration duration(const YamlNode& node, const std::string& what, Accepted accepted);
   std::optional<Instant> instant(const YamlNode& node, const std::string& what);
+  [[nodiscard]] const LeapSecondTable& leap_seconds() const { return leap_seconds_; }
 
   // ---- names of the station ----
   void name_node(const std::string& name, NodeId id) { nodes_.emplace(name, id); }
@@ -169,11 +170,15 @@ class Fields {
 // ---- sections -------------------------------------------------------------------------------------------
 
 void read_site(Reader& reader, const YamlNode& node);
+void read_sky(Reader& reader, const YamlNode& node);  // after the site
 void read_clock(Reader& reader, const YamlNode& node);
 void read_table(Reader& reader, const YamlNode& node);
 void read_link(Reader& reader, const YamlNode& node);
-void check_link(Reader& reader, const YamlNode& node);  // when all else has been read
-void read_windows(Reader& reader, const YamlNode& node);
+void check_link(Reader& reader, const YamlNode& node);     // when all else has been read
+void read_antennas(Reader& reader, const YamlNode& node);  // after the site
+void read_windows(Reader& reader, const YamlNode& node);   // after the antennas
+// A mask by azimuth: points of `what`, rising.
+std::vector<MaskPoint> read_mask(Reader& reader, const YamlNode& node, const std::string& what);
 void read_units(Reader& reader, const YamlNode& node);  // units, parts and states
 void read_commands(Reader& reader, const YamlNode& units);
 void read_arguments(Reader& reader, const YamlNode& node, CommandDefinition& command);

@@ -1,10 +1,10 @@
-// Lines and commas to a tree; no quoting, for no value of a window has a comma in it.
+// Lines and commas to a tree; no quoting, for no value has a comma in it.
 
 #include "compiler/model/windows_csv.h"
 
 #include <algorithm>
-#include <array>
 #include <string>
+#include <vector>
 
 #include "compiler/text/catalogue.h"
 
@@ -12,7 +12,35 @@ namespace cairn {
 
 namespace {
 
-constexpr std::array<std::string_view, 3> columns{"antenna", "opens", "closes"};
+// What a table can be: its columns, and where its rows go in the tree.
+struct Form {
+  std::vector<std::string_view> columns;
+  std::string key;
+  std::string what;
+  std::string rows;
+};
+
+const Form& form_of(const std::vector<std::string_view>& head) {
+  static const Form windows{{"antenna", "opens", "closes"}, "windows", "a table of windows", "windows"};
+  static const Form sky{{"time", "sun_elevation", "sun_azimuth", "sun_distance", "earth_elevation",
+                         "earth_azimuth", "light_time"},
+                        "sky",
+                        "a table of the sky",
+                        "rows"};
+  // The form that more of the columns belong to.
+  const auto known = [&](const Form& form) {
+    return std::count_if(head.begin(), head.end(), [&](std::string_view name) {
+      return std::find(form.columns.begin(), form.columns.end(), name) != form.columns.end();
+    });
+  };
+  return known(sky) > known(windows) ? sky : windows;
+}
+
+std::string joined(const std::vector<std::string_view>& names) {
+  std::string text;
+  for (const std::string_view name : names) text += (text.empty() ? "" : ",") + std::string(name);
+  return text;
+}
 
 struct Cell {
   std::string_view text;
@@ -74,7 +102,11 @@ std::optional<YamlNode> load_windows_csv(const SourceFiles& files, FileId file, 
   CsvReader reader(text, file);
   const std::vector<Cell> head = reader.next();
   const Span whole{file, 0, 0};
-  std::array<std::size_t, columns.size()> places{};
+  std::vector<std::string_view> names;
+  for (const Cell& cell : head) names.push_back(cell.text);
+  const Form& form = form_of(names);
+  const std::vector<std::string_view>& columns = form.columns;
+  std::vector<std::size_t> places(columns.size());
   bool good = true;
   for (std::size_t c = 0; c < columns.size(); ++c) {
     const auto found =
@@ -84,12 +116,12 @@ std::optional<YamlNode> load_windows_csv(const SourceFiles& files, FileId file, 
     diagnostics
         .report(diagnostics::ModelMissingKey, head.empty() ? whole : head.front().span, "the first line",
                 std::string(columns[c]))
-        .hint("it names the columns: antenna,opens,closes");
+        .hint("it names the columns: " + joined(columns));
     good = false;
   }
   for (const Cell& cell : head) {
     if (std::find(columns.begin(), columns.end(), cell.text) != columns.end()) continue;
-    diagnostics.report(diagnostics::ModelUnknownKey, cell.span, std::string(cell.text), "a table of windows");
+    diagnostics.report(diagnostics::ModelUnknownKey, cell.span, std::string(cell.text), form.what);
     good = false;
   }
   if (!good) return std::nullopt;
@@ -103,23 +135,23 @@ std::optional<YamlNode> load_windows_csv(const SourceFiles& files, FileId file, 
                          std::to_string(cells.size()) + " values", std::to_string(head.size()));
       return std::nullopt;
     }
-    YamlNode window;
-    window.kind = NodeKind::Map;
-    window.span = {file, cells.front().span.begin, cells.back().span.end};
+    YamlNode row;
+    row.kind = NodeKind::Map;
+    row.span = {file, cells.front().span.begin, cells.back().span.end};
     for (std::size_t c = 0; c < columns.size(); ++c) {
-      window.entries.push_back({std::string(columns[c]), head[places[c]].span, scalar(cells[places[c]])});
+      row.entries.push_back({std::string(columns[c]), head[places[c]].span, scalar(cells[places[c]])});
     }
-    list.items.push_back(std::move(window));
-    if (list.items.size() * 4 > limits.nodes) {
-      diagnostics.report(diagnostics::ModelTooLarge, list.items.back().span, "a table of windows",
-                         limits.nodes / 4, "windows");
+    list.items.push_back(std::move(row));
+    if (list.items.size() * (columns.size() + 1) > limits.nodes) {
+      diagnostics.report(diagnostics::ModelTooLarge, list.items.back().span, form.what,
+                         limits.nodes / (columns.size() + 1), form.rows);
       return std::nullopt;
     }
   }
   YamlNode root;
   root.kind = NodeKind::Map;
   root.span = whole;
-  root.entries.push_back({"windows", head.front().span, std::move(list)});
+  root.entries.push_back({form.key, head.front().span, std::move(list)});
   return root;
 }
 

@@ -1,4 +1,4 @@
-// Windows from a table with commas, as stations' pass lists come: the same tree as the YAML list would give.
+// Windows, or Sun and Earth over a site, from a table with commas: the same tree as the YAML list would give.
 
 #pragma once
 
@@ -8,8 +8,8 @@
 
 namespace cairn {
 
-// The first line names the columns `antenna`, `opens` and `closes`, in any order; each further line is a
-// window. What is wrong in a value is found by whoever reads the tree, as in YAML.
+// The first line names the columns, in any order: `antenna`, `opens` and `closes`, or those of a row of
+// `sky`. What is wrong in a value is found by whoever reads the tree, as in YAML.
 std::optional<YamlNode> load_windows_csv(const SourceFiles& files, FileId file, const YamlLimits& limits,
                                          Diagnostics& diagnostics);
 

@@ -48,6 +48,15 @@ std::optional<LoadSpan> span_of(const Program& program, const SequenceLimits& li
             "one's plan.json");
     return std::nullopt;
   }
+  if (const Site& site = program.station->station.site; !sky_covers(site, from.instant, to.instant)) {
+    diagnostics
+        .report(diagnostics::BadSpan, place,
+                "reaches beyond the station's table `sky`, which goes from " +
+                    format_utc(site.sky.front().time, *program.leap_seconds) + " to " +
+                    format_utc(site.sky.back().time, *program.leap_seconds))
+        .hint("give the table more rows, or leave it out: then models say where Sun and Earth stand");
+    return std::nullopt;
+  }
   if (is_after_expiry(to.instant, *program.leap_seconds)) {
     const auto expiry = from_utc_day_time({program.leap_seconds->expiry_utc_day, 0}, *program.leap_seconds);
     const std::string date = expiry ? format_utc(*expiry, *program.leap_seconds).substr(0, 10) : "the day";

@@ -107,7 +107,7 @@ Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
         .hint("give an angle, such as `0.5 deg`");
     return Value::error();
   }
-  if (!sky_) sky_ = sampled_sky(program_->station->station.site, begin_, end_);
+  if (!sky_) sky_ = site_sky(program_->station->station.site, begin_, end_);
   std::vector<Instant> times;
   for (const Crossing& found : crossings(*sky_, quantity, value.number, begin_, end_)) {
     if (found.rises == source.rises) times.push_back(found.time);

@@ -12,9 +12,6 @@ namespace cairn {
 
 namespace {
 
-// The Sun moves a quarter of a degree over the Moon in half an hour: linear between is within 3e-6 of the
-// flux.
-constexpr Duration sun_spacing = seconds_to_duration(1800);
 constexpr Duration decay_spacing = seconds_to_duration(86'400);
 constexpr int looks_per_span = 3;  // for crossings
 constexpr Duration located_to = {1'000'000};
@@ -40,7 +37,7 @@ Environment::Environment(const Station& station, const Sky& sky, Instant begin, 
   needs_sun_ = !thermal.faces.empty() || !station.power.arrays.empty() ||
                std::any_of(thermal.sinks.begin(), thermal.sinks.end(),
                            [](const Sink& s) { return s.kind == SinkKind::Ground; });
-  const Duration spacing = needs_sun_ ? sun_spacing : decay_spacing;
+  const Duration spacing = needs_sun_ ? sun_spacing(station.site.body) : decay_spacing;
   for (Instant knot = begin; knot < end; knot = knot + spacing) {
     knots_.push_back(knot);
     if (needs_sun_) add_crossings(sky, knot, std::min(knot + spacing, end));

@@ -35,19 +35,8 @@ constexpr std::array<Term, 13> terms{{
     {25.053, 12.9590088, 0.0043, -0.0009, -0.0044},
 }};
 
-}  // namespace
-
-Matrix3 lunar_rotation(double days) {
-  const double centuries = days / 36525.0;
-  double ascension = 269.9949 + 0.0031 * centuries;
-  double declination = 66.5392 + 0.0130 * centuries;
-  double meridian = 38.3213 + 13.17635815 * days - 1.4e-12 * days * days;
-  for (const Term& term : terms) {
-    const double angle = std::fmod(term.epoch + term.rate * days, 360.0) * degree;
-    ascension += term.ascension * std::sin(angle);
-    declination += term.declination * std::cos(angle);
-    meridian += term.meridian * std::sin(angle);
-  }
+// The pole's right ascension and declination and the prime meridian's angle, degrees.
+Matrix3 turned(double ascension, double declination, double meridian) {
   // Rz(W) Rx(90 deg - delta) Rz(90 deg + alpha), written out.
   const double a = ascension * degree;
   const double d = declination * degree;
@@ -63,6 +52,27 @@ Matrix3 lunar_rotation(double days) {
     result[2][i] = pole[i];
   }
   return result;
+}
+
+}  // namespace
+
+Matrix3 lunar_rotation(double days) {
+  const double centuries = days / 36525.0;
+  double ascension = 269.9949 + 0.0031 * centuries;
+  double declination = 66.5392 + 0.0130 * centuries;
+  double meridian = 38.3213 + 13.17635815 * days - 1.4e-12 * days * days;
+  for (const Term& term : terms) {
+    const double angle = std::fmod(term.epoch + term.rate * days, 360.0) * degree;
+    ascension += term.ascension * std::sin(angle);
+    declination += term.declination * std::cos(angle);
+    meridian += term.meridian * std::sin(angle);
+  }
+  return turned(ascension, declination, meridian);
+}
+
+Matrix3 martian_rotation(double days) {
+  const double centuries = days / 36525.0;
+  return turned(317.68143 - 0.1061 * centuries, 52.88650 - 0.0609 * centuries, 176.630 + 350.89198226 * days);
 }
 
 }  // namespace cairn

@@ -1,10 +1,9 @@
-// Direct evaluation of the published models for a site on the Moon.
-
-#include <erfa.h>
+// Direct evaluation of the published models for a site on the Moon or on Mars.
 
 #include <cmath>
 #include <numbers>
 
+#include "constraints/sky/body_place.h"
 #include "constraints/sky/lunar_rotation.h"
 #include "constraints/sky/sky.h"
 
@@ -12,27 +11,19 @@ namespace cairn {
 
 namespace {
 
-constexpr double j2000 = 2451545.0;       // JD
-constexpr double moon_radius = 1737.4e3;  // m, sphere; Moon Fact Sheet
-// TAI 1958-01-01T00:00:00 is MJD 36204.0 (TAI); J2000.0 is MJD 51544.5 (TT); TT - TAI is 32.184 s.
-constexpr double epoch_to_j2000_days = 51544.5 - 36204.0;
-
-double days_tt(Instant time) {
-  const double day_nanoseconds = 86'400e9;
-  return static_cast<double>(time.tai_nanoseconds) / day_nanoseconds + 32.184 / 86'400.0 -
-         epoch_to_j2000_days;
-}
-
 Vector3 turned(const Matrix3& m, const Vector3& v) {
   Vector3 out{};
   for (std::size_t i = 0; i < 3; ++i) out[i] = m[i][0] * v[0] + m[i][1] * v[1] + m[i][2] * v[2];
   return out;
 }
 
+Vector3 opposite(const Vector3& v) { return {-v[0], -v[1], -v[2]}; }
+
 class ModelSky final : public Sky {
  public:
   explicit ModelSky(const Site& site)
-      : radius_(moon_radius + site.height),
+      : body_(site.body),
+        radius_(mean_radius(site.body) + site.height),
         up_{std::cos(site.latitude) * std::cos(site.longitude),
             std::cos(site.latitude) * std::sin(site.longitude), std::sin(site.latitude)},
         east_{-std::sin(site.longitude), std::cos(site.longitude), 0},
@@ -41,24 +32,12 @@ class ModelSky final : public Sky {
 
   [[nodiscard]] SkyPoint sun(Instant time) const override {
     const double days = days_tt(time);
-    double heliocentric[2][3];
-    double barycentric[2][3];
-    double moon[2][3];
-    // TDB differs from TT by less than 2 ms: no matter at these accuracies.
-    static_cast<void>(eraEpv00(j2000, days, heliocentric, barycentric));
-    eraMoon98(j2000, days, moon);
-    Vector3 to_sun{};
-    for (std::size_t i = 0; i < 3; ++i) to_sun[i] = -(heliocentric[0][i] + moon[0][i]) * astronomical_unit;
-    return seen(turned(lunar_rotation(days), to_sun));
+    return seen(turned(body_rotation(body_, days), opposite(from_sun(body_, days))));
   }
 
   [[nodiscard]] SkyPoint earth(Instant time) const override {
     const double days = days_tt(time);
-    double moon[2][3];
-    eraMoon98(j2000, days, moon);
-    Vector3 to_earth{};
-    for (std::size_t i = 0; i < 3; ++i) to_earth[i] = -moon[0][i] * astronomical_unit;
-    return seen(turned(lunar_rotation(days), to_earth));
+    return seen(turned(body_rotation(body_, days), opposite(from_earth(body_, days))));
   }
 
   [[nodiscard]] double solar_flux(Instant time) const override {
@@ -67,7 +46,7 @@ class ModelSky final : public Sky {
   }
 
  private:
-  // From the Moon's centre to the site's horizon.
+  // From the body's centre to the site's horizon.
   [[nodiscard]] SkyPoint seen(Vector3 body) const {
     double up = 0;
     double east = 0;
@@ -86,6 +65,7 @@ class ModelSky final : public Sky {
     return point;
   }
 
+  Body body_;
   double radius_;
   Vector3 up_;
   Vector3 east_;
@@ -96,8 +76,14 @@ class ModelSky final : public Sky {
 
 std::unique_ptr<Sky> model_sky(const Site& site) { return std::make_unique<ModelSky>(site); }
 
-double horizon_elevation(const Site& site, double azimuth) {
-  const std::vector<MaskPoint>& mask = site.horizon;
+Duration sun_spacing(Body body) {
+  // The Sun moves a quarter of a degree over the Moon in half an hour, over Mars in a minute.
+  return body == Body::Moon ? seconds_to_duration(1800) : seconds_to_duration(60);
+}
+
+double horizon_elevation(const Site& site, double azimuth) { return mask_elevation(site.horizon, azimuth); }
+
+double mask_elevation(const std::vector<MaskPoint>& mask, double azimuth) {
   if (mask.empty()) return 0;
   constexpr double turn = 2 * std::numbers::pi;
   azimuth = std::fmod(std::fmod(azimuth, turn) + turn, turn);

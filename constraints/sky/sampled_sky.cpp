@@ -29,19 +29,21 @@ SkyPoint from_local(const Local& v) {
   return point;
 }
 
-constexpr Duration step = seconds_to_duration(3600);
+// Both turn by about half a degree in it.
+Duration step_of(Body body) { return seconds_to_duration(body == Body::Moon ? 3600 : 120); }
 
 class SampledSky final : public Sky {
  public:
-  SampledSky(const Site& site, Instant begin, Instant end) : direct_(model_sky(site)), begin_(begin) {
-    const std::int64_t count = std::max<std::int64_t>((end - begin).nanoseconds / step.nanoseconds + 2, 2);
+  SampledSky(const Site& site, Instant begin, Instant end)
+      : step_(step_of(site.body)), direct_(model_sky(site)), begin_(begin) {
+    const std::int64_t count = std::max<std::int64_t>((end - begin).nanoseconds / step_.nanoseconds + 2, 2);
     // One sample more at each side, for the slopes.
     for (std::int64_t i = -1; i <= count; ++i) {
-      const Instant time = begin + step * i;
+      const Instant time = begin + step_ * i;
       sun_.push_back(to_local(direct_->sun(time)));
       earth_.push_back(to_local(direct_->earth(time)));
     }
-    end_ = begin + step * (count - 1);
+    end_ = begin + step_ * (count - 1);
   }
 
   [[nodiscard]] SkyPoint sun(Instant time) const override {
@@ -58,8 +60,8 @@ class SampledSky final : public Sky {
  private:
   [[nodiscard]] SkyPoint interpolate(const std::vector<Local>& samples, Instant time) const {
     const std::int64_t since = (time - begin_).nanoseconds;
-    const auto cell = static_cast<std::size_t>(since / step.nanoseconds);
-    const double u = static_cast<double>(since % step.nanoseconds) / static_cast<double>(step.nanoseconds);
+    const auto cell = static_cast<std::size_t>(since / step_.nanoseconds);
+    const double u = static_cast<double>(since % step_.nanoseconds) / static_cast<double>(step_.nanoseconds);
     Local out{};
     for (std::size_t i = 0; i < 3; ++i) {
       // Cubic Hermite with central differences as slopes; samples[cell + 1] is the cell's left end.
@@ -77,6 +79,7 @@ class SampledSky final : public Sky {
     return from_local(out);
   }
 
+  Duration step_;
   std::unique_ptr<Sky> direct_;
   Instant begin_;
   Instant end_;

@@ -28,6 +28,12 @@ std::string heater(const std::string& rest) {
 std::string storage(const std::string& rest) {
   return "power: {storage: {charge: {limit: \"1 W\"}, discharge: {limit: \"1 W\"}, " + rest + "}}\n";
 }
+std::string sky_row(const std::string& time) {
+  return "time: \"" + time +
+         "\", sun_elevation: \"1 deg\", sun_azimuth: \"2 deg\", sun_distance: \"1.5e8 km\", earth_elevation: "
+         "\"3 deg\", "
+         "earth_azimuth: \"4 deg\", light_time: \"1.3 s\"";
+}
 std::string links(const std::string& rest) { return "thermal: {links: [{" + rest + "}]}\n"; }
 
 const Case cases[] = {
@@ -180,6 +186,13 @@ const Case cases[] = {
     {storage("capacity: \"5 W\", initial: \"1 Wh\""), "model/wrong-dimension", "5 W", "", ""},
     {"power: {storage: {capacity: \"5 Wh\", initial: \"1 Wh\", charge: {limit: \"1 W\"}, discharge: {}}}\n",
      "model/missing-key", "discharge", "", ""},
+    // the sky's table
+    {"sky: [{" + sky_row("2031-05-01T00:00:00Z") + "}]\n", "model/out-of-range", "sky", "", ""},
+    {"sky: [{" + sky_row("2031-05-01T00:00:00Z") + "}, {" + sky_row("2031-05-01T00:00:00Z") + "}]\n",
+     "model/out-of-range", "\"2031-05-01T00:00:00Z\"", "", ""},
+    {"sky: [{" + sky_row("2031-05-01T00:00:00Z") + ", flux: 3}, {" + sky_row("2031-05-02T00:00:00Z") + "}]\n",
+     "model/unknown-key", "flux", "", ""},
+    {"site: {body: venus}\n", "model/unknown-name", "venus", "", ""},
     // conditions
     {command("needs: [\"\"]"), "model/bad-condition", "\"\"", "", ""},
     {command("needs: [camera off]"), "model/bad-condition", "off", "", ""},

@@ -102,6 +102,26 @@ TEST_F(WholeStation, PowerAndHeat) {
   EXPECT_EQ(power.reserve_floor, 4);
   EXPECT_EQ(power.shed_order.size(), 2U);
   EXPECT_EQ(power.dump_heat.size(), 1U);
+  ASSERT_EQ(power.arrays.size(), 1U);
+  const SolarArray& panel = power.arrays[0];
+  EXPECT_NEAR(panel.area.low, 0.396, 1e-12);
+  ASSERT_EQ(panel.efficiency.size(), 2U);
+  EXPECT_NEAR(panel.efficiency[0].at, 213.15, 1e-9);
+  EXPECT_NEAR(panel.efficiency[0].efficiency.high, 0.32, 1e-12);
+  EXPECT_EQ(panel.node, find_node(station(), "radiator"));
+  EXPECT_NEAR(panel.normal_azimuth, 1.5707963267948966, 1e-12);
+  ASSERT_TRUE(power.storage);
+  EXPECT_NEAR(power.storage->capacity.low, 57 * 3600, 1e-6);
+  EXPECT_NEAR(power.storage->initial.high, 52 * 3600, 1e-6);
+  EXPECT_NEAR(power.storage->floor, 20 * 3600, 1e-6);
+  EXPECT_NEAR(power.storage->charge_efficiency.low, 0.95, 1e-12);
+  EXPECT_NEAR(power.storage->discharge_limit.high, 41, 1e-12);
+  EXPECT_EQ(written(power.storage->floor_origin), "\"20 Wh\"");
+  const Antenna& dish = station().antennas[find_antenna(station(), "north-dish")];
+  ASSERT_TRUE(dish.place);
+  EXPECT_NEAR(dish.place->height, 80, 1e-12);
+  EXPECT_EQ(dish.place->mask.size(), 2U);
+  EXPECT_TRUE(dish.place->refraction);
   const ThermalNetwork& thermal = station().thermal;
   const ThermalNode& electronics = thermal.nodes[find_node(station(), "electronics")];
   EXPECT_NEAR(electronics.initial.low, 286.15, 1e-9);
@@ -151,6 +171,7 @@ TEST_F(WholeStation, OriginsLeadToTheText) {
   }
   for (const auto& exclusion : station().exclusions) all.push_back(exclusion.origin);
   for (const auto& source : station().power.sources) all.push_back(source.origin);
+  for (const auto& array : station().power.arrays) all.push_back(array.origin);
   for (const auto& link : station().thermal.links) all.push_back(link.origin);
   for (const auto& face : station().thermal.faces) all.push_back(face.origin);
   for (const auto& heater : station().thermal.heaters) all.push_back(heater.origin);

@@ -64,5 +64,25 @@ TEST(WindowsTable, EachMistakeHasItsPlace) {
   }
 }
 
+// The columns tell that it is a table of the sky.
+TEST(SkyTable, GivesWhatTheListGives) {
+  samples::Result result;
+  load_table(result,
+             "light_time,time,sun_elevation,sun_azimuth,sun_distance,earth_elevation,earth_azimuth\n"
+             "1.25 s,2031-05-01T00:00:00Z,-3.5 deg,80 deg,1.51e8 km,45 deg,301 deg\n"
+             "1.5 s,2031-05-02T00:00:00Z,4 deg,79 deg,1.52e8 km,44 deg,300 deg\n");
+  ASSERT_TRUE(result.loaded) << result.rendered();
+  const std::vector<SkyRow>& rows = result.loaded->station.site.sky;
+  ASSERT_EQ(rows.size(), 2U);
+  constexpr double degree = 3.14159265358979323846 / 180;
+  EXPECT_DOUBLE_EQ(rows[0].sun_elevation, -3.5 * degree);
+  EXPECT_DOUBLE_EQ(rows[1].sun_distance, 1.52e11);
+  EXPECT_DOUBLE_EQ(rows[1].earth_distance, 1.5 * 299792458.0);
+  samples::Result wrong;
+  load_table(wrong, "time,sun_elevation,sun_azimuth\n");
+  EXPECT_FALSE(wrong.loaded);
+  EXPECT_TRUE(wrong.has("model/missing-key")) << wrong.rendered();
+}
+
 }  // namespace
 }  // namespace cairn

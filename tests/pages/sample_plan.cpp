@@ -211,8 +211,18 @@ json power() {
     guaranteed.push_back(list(
         {point[0], point[1].get<double>() - 1, point[2].get<double>() * 1.05, point[3].get<double>() - 2.5}));
   }
-  return {
-      {"floor", 4}, {"points", points}, {"guaranteed", guaranteed}, {"energy", energy}, {"shed", list({})}};
+  json charge = list({});
+  json least = list({});
+  for (int offset = 0; offset <= length; offset += 21600) {
+    charge.push_back(list({offset, 50 - offset % 86400 / 7200}));
+    least.push_back(list({offset, 45 - offset % 86400 / 7200}));
+  }
+  return {{"floor", 4},
+          {"points", points},
+          {"guaranteed", guaranteed},
+          {"energy", energy},
+          {"storage", {{"capacity", 60}, {"floor", 20}, {"points", charge}, {"guaranteed", least}}},
+          {"shed", list({})}};
 }
 
 json limit(std::string_view kind, double low, double high, double alert, json while_state) {
@@ -305,6 +315,7 @@ json end_state() {
                         {"sequence_count", 260},
                         {"raw", list({"1", "300"})}};
   return {{"time", utc(length)},
+          {"charge", list({180000, 162000})},
           {"parts",
            {{"camera", "parked"}, {"camera.cover", "closed"}, {"release.latch", "armed"}, {"dust", nullptr}}},
           {"temperatures", {{"electronics", 275.4}, {"camera-head", 229.8}}},

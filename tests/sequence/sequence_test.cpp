@@ -63,6 +63,33 @@ TEST(Blocks, StateIsFollowedInTimeOrderNotInFileOrder) {
       << outcome.text;
 }
 
+// A sky of two rows, from 10 degrees below to 10 degrees above within the day.
+TEST(SkyTable, MarksAreFoundInItAndSpansKeepToIt) {
+  Station station = small_station();
+  const auto row = [](const char* time, double elevation) {
+    SkyRow made;
+    made.time = *parse_utc(time, published_leap_seconds());
+    made.sun_elevation = elevation * 0.017453292519943295;
+    made.sun_distance = 1.5e11;
+    made.earth_distance = 4e8;
+    return made;
+  };
+  station.site.sky = {row("2031-05-14T00:00:00Z", -10), row("2031-05-15T00:00:00Z", 10)};
+  const auto load = [](const std::string& end) {
+    return "load \"t\" for alder {\n  span 2031-05-14T00:00:00Z to " + end +
+           "\n  mark rise = sun.elevation rises above 0 deg\n  at rise { send probe.ping }\n}";
+  };
+  const Outcome inside = compile_text(load("2031-05-15T00:00:00Z"), {}, station);
+  EXPECT_THAT(inside.codes(), ElementsAre()) << inside.text;
+  ASSERT_EQ(inside.load->commands.size(), 1U);
+  EXPECT_NEAR((inside.load->commands[0].time - *parse_utc("2031-05-14T12:00:00Z", published_leap_seconds()))
+                  .seconds(),
+              0, 0.01);
+  const Outcome beyond = compile_text(load("2031-05-15T00:00:01Z"), {}, station);
+  EXPECT_THAT(beyond.codes(), ElementsAre("sequence/bad-span"));
+  EXPECT_THAT(beyond.text, HasSubstr("from 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z"));
+}
+
 TEST(Blocks, EndOfAnotherBlock) {
   const Outcome outcome = compile_body(R"(
   mark over = end of first
