@@ -82,6 +82,7 @@ TEST(Replay, Loads) { run_all("load", files_in("examples", ".cairn"), 6); }
 TEST(Replay, Stations) { run_all("station", files_in("examples/stations", ".yaml"), 6); }
 TEST(Replay, Plans) { run_all("plan", {}, 60); }
 TEST(Replay, Octets) { run_all("octets", {}, 400); }
+TEST(Replay, Editor) { run_all("editor", {}, 300); }
 
 }  // namespace
 }  // namespace cairn::test
