@@ -2,7 +2,9 @@
 
 #include "constraints/rules/rule.h"
 
+#include <algorithm>
 #include <cmath>
+#include <type_traits>
 #include <utility>
 
 namespace cairn {
@@ -28,6 +30,23 @@ RuleNodeId as_events(RuleBook& book, RuleNodeId a) {
   return sort_of(book.nodes[a].kind) == RuleSort::Condition ? edges(book, RuleOperator::Begins, a) : a;
 }
 
+// How far back the same is looked for: what many rules ask is asked early.
+constexpr std::size_t looked_at = 1000;
+
+bool same(const RuleSpells& a, const RuleSpells& b) {
+  return std::visit(
+      [&b](const auto& one) {
+        using Kind = std::decay_t<decltype(one)>;
+        const Kind* other = std::get_if<Kind>(&b);
+        if constexpr (std::is_same_v<Kind, RuleInterval>) {
+          return false;  // each stands for itself
+        } else {
+          return other != nullptr && *other == one;
+        }
+      },
+      a);
+}
+
 }  // namespace
 
 RuleNodeId predicted(RuleBook& book, RuleSignal signal) {
@@ -40,6 +59,13 @@ RuleNodeId predicted(RuleBook& book, RuleSignal signal) {
 }
 
 RuleNodeId spells(RuleBook& book, RuleSpells spells) {
+  for (std::size_t i = 0; i < std::min(book.nodes.size(), looked_at); ++i) {
+    const RuleNode& known = book.nodes[book.nodes.id_at(i)];
+    if (known.kind == RuleOperator::Spells && known.spells.value < book.spells.size() &&
+        same(book.spells[known.spells], spells)) {
+      return book.nodes.id_at(i);
+    }
+  }
   RuleNode node = node_of(RuleOperator::Spells);
   node.spells = book.spells.add(std::move(spells));
   return book.nodes.add(node);

@@ -157,6 +157,7 @@ struct RuleBook {
 // ---- makers ---------------------------------------------------------------------------------------------
 
 RuleNodeId predicted(RuleBook& book, RuleSignal signal);
+// The same state, movement or window asked for again is the same node, worked out once for all rules.
 RuleNodeId spells(RuleBook& book, RuleSpells spells);
 RuleNodeId events(RuleBook& book, RuleEvents events);
 RuleNodeId compare(RuleBook& book, RuleOperator comparison, RuleNodeId number, double limit);

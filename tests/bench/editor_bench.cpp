@@ -112,6 +112,8 @@ class Bench {
       settle();
       checks.push_back(1000 * (processor_seconds() - begin));
     }
+    type(place, second);
+    settle();
     fmt::print("| {} | {} | {} |\n", what, middle_and_spread(texts, 1), middle_and_spread(checks, 1));
   }
 

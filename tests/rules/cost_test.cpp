@@ -126,6 +126,25 @@ TEST(Cost, LongWindowsCostNoMoreThanShortOnes) {
   }
 }
 
+// A load may expect the same state a thousand times.
+TEST(Cost, WhatManyRulesAskIsOneNode) {
+  RuleBook book;
+  const PartId part{3};
+  const RuleState on{part, {StateId{1}}, StateReading::Rests};
+  const RuleNodeId first = spells(book, on);
+  EXPECT_EQ(spells(book, on), first);
+  EXPECT_EQ(book.nodes.size(), 1U);
+  EXPECT_EQ(book.spells.size(), 1U);
+  EXPECT_NE(spells(book, RuleState{part, {StateId{1}}, StateReading::Touches}), first);
+  EXPECT_NE(spells(book, RuleState{part, {StateId{2}}, StateReading::Rests}), first);
+  EXPECT_NE(spells(book, RuleMoving{part}), first);
+  EXPECT_EQ(spells(book, RuleMoving{part}), spells(book, RuleMoving{part}));
+  EXPECT_NE(spells(book, RuleWindow{}), spells(book, RuleMoving{}));
+  // Intervals stand each for themselves.
+  const RuleInterval interval{exactly(1), exactly(2)};
+  EXPECT_NE(spells(book, interval), spells(book, interval));
+}
+
 // The guard itself: what looks at every second of every window is found.
 TEST(Cost, ASlowWayWouldBeSeen) {
   Long l(200);

@@ -83,8 +83,9 @@ struct Sample {
       o.from_before = o.from_before || o.begin.nominal <= evidence.begin;
       o.goes_on = o.goes_on || o.end.nominal >= evidence.end;
     }
+    const RuleMoving name{PartId{static_cast<std::uint32_t>(evidence.spells.size())}};
     evidence.spells.push_back(std::move(list));
-    return spells(book, RuleMoving{});
+    return spells(book, name);
   }
   RuleNodeId happens(std::vector<Occurrence> list, std::uint32_t before = 0) {
     evidence.events.push_back(std::move(list));
