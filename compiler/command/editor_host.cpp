@@ -102,12 +102,13 @@ void WorldHost::make(const std::shared_ptr<const LoadedStation>& station, const 
   if (station != station_) last_.station = *station;
   if (station != station_ || load.begin != last_.load.begin || load.end != last_.load.end) {
     sky_ = sampled_sky(station->station.site, load.begin, load.end);
+    surroundings_ = surroundings_of(last_.station.station, *sky_, load.begin, load.end);
   }
   station_ = station;
   last_.load = load;
   last_.waiver_notes.clear();
   constexpr Duration ahead = seconds_to_duration(7 * 86'400);
-  check_load(last_, before, {}, load.begin - ahead, *sky_, leap_seconds_, diagnostics);
+  check_load(last_, before, {}, load.begin - ahead, *sky_, leap_seconds_, diagnostics, &surroundings_);
 }
 
 }  // namespace cairn

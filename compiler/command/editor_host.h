@@ -36,6 +36,7 @@ class WorldHost : public EditorHost {
   LeapSecondTable leap_seconds_;
   std::shared_ptr<const LoadedStation> station_;
   std::unique_ptr<Sky> sky_;
+  Surroundings surroundings_;
   Compiled last_;
 };
 

@@ -193,7 +193,7 @@ std::optional<LoadedStation> find_station_file(const World& world, const std::st
 
 void check_load(Compiled& result, const PlanEndState& before, const std::vector<CarriedEntry>& carried,
                 Instant uplink_from, const Sky& sky, const LeapSecondTable& leap_seconds,
-                Diagnostics& diagnostics) {
+                Diagnostics& diagnostics, const Surroundings* surroundings) {
   const Station& model = result.station.station;
   // What is sent is what is checked: times are those that the station's time code can say.
   for (TimedCommand& command : result.load.commands) {
@@ -219,6 +219,7 @@ void check_load(Compiled& result, const PlanEndState& before, const std::vector<
   input.start = &before.start;
   input.timeline = &result.timeline;
   input.sky = &sky;
+  input.heat.surroundings = surroundings;
   input.heat.trace_tolerance = 0.002;  // K; the plan keeps its courses within 5 mK
   input.table_uses = &result.staging.uses;
   std::vector<NamedInstant> marks;

@@ -51,10 +51,11 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
                                 Diagnostics& diagnostics);
 
 // The stages between a sequenced load and its plan: times as they are sent, prediction, staging, checks.
-// `result` has its station and load. `carried`: what the table still holds then.
+// `result` has its station and load. `carried`: what the table still holds then. `surroundings`: kept from
+// before.
 void check_load(Compiled& result, const PlanEndState& before, const std::vector<CarriedEntry>& carried,
                 Instant uplink_from, const Sky& sky, const LeapSecondTable& leap_seconds,
-                Diagnostics& diagnostics);
+                Diagnostics& diagnostics, const Surroundings* surroundings = nullptr);
 
 // Holds rules and waivers against a load that is checked already and whose commands are the same.
 void check_stated(Compiled& result, const PlanEndState& before, const Sky& sky,

@@ -48,7 +48,10 @@ class EnvelopeRun {
       : station_(station),
         timeline_(timeline),
         exact_(is_exact(station, start, timeline)),
-        environment_(station, sky, timeline.begin, timeline.end, true, exact_),
+        environment_(!exact_ && options.surroundings != nullptr &&
+                             options.surroundings->are_of(station, sky, timeline)
+                         ? *options.surroundings->bounded
+                         : Environment(station, sky, timeline.begin, timeline.end, true, exact_)),
         heaters_(thermostats(station, start, timeline)),
         low_(station, timeline, Bound::Low, heaters_, options.tolerance * coarser),
         high_(station, timeline, Bound::High, heaters_, options.tolerance * coarser),

@@ -49,7 +49,9 @@ class HeatRun {
           const HeatOptions& options)
       : station_(station),
         timeline_(timeline),
-        environment_(station, sky, timeline.begin, timeline.end),
+        environment_(options.surroundings != nullptr && options.surroundings->are_of(station, sky, timeline)
+                         ? *options.surroundings->nominal
+                         : Environment(station, sky, timeline.begin, timeline.end)),
         options_(options),
         network_(numbers_of(station.thermal)),
         solver_(network_, options.tolerance) {
@@ -523,6 +525,15 @@ class HeatRun {
 };
 
 }  // namespace
+
+Surroundings surroundings_of(const Station& station, const Sky& sky, Instant begin, Instant end) {
+  return {&station,
+          &sky,
+          begin,
+          end,
+          std::make_shared<const Environment>(station, sky, begin, end),
+          std::make_shared<const Environment>(station, sky, begin, end, true, false)};
+}
 
 HeatResult check_heat(const Station& station, const StartState& start, const Timeline& timeline,
                       const Sky& sky, const HeatOptions& options) {

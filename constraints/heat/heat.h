@@ -10,6 +10,7 @@
 
 #pragma once
 
+#include <memory>
 #include <vector>
 
 #include "constraints/power/power.h"
@@ -21,14 +22,33 @@ namespace cairn {
 
 inline constexpr double stefan_boltzmann = 5.670374419e-8;  // W m-2 K-4, CODATA 2018
 
+class Environment;
+
+// What surrounds one station over one span. It hangs on no command: whoever checks many loads of the span can
+// keep it.
+struct Surroundings {
+  const Station* station = nullptr;
+  const Sky* sky = nullptr;
+  Instant begin;
+  Instant end;
+  std::shared_ptr<const Environment> nominal;
+  std::shared_ptr<const Environment> bounded;
+
+  [[nodiscard]] bool are_of(const Station& other, const Sky& other_sky, const Timeline& timeline) const {
+    return station == &other && sky == &other_sky && begin == timeline.begin && end == timeline.end;
+  }
+};
+Surroundings surroundings_of(const Station& station, const Sky& sky, Instant begin, Instant end);
+
 struct HeatOptions {
   double tolerance = 5e-3;    // K, error per step as estimated from the order below; true errors are smaller
   Duration keep_every = {0};  // how densely traces are kept; 0: every step, and within 0.1 K in between
   // Of the traces only those points are kept that straight lines between their neighbours miss by more than
   // this, K; 0: all. With it the memory a long load takes is that of what can be seen.
   double trace_tolerance = 0;
-  bool traces = true;    // false: findings, heaters and the end alone
-  bool envelope = true;  // whether the guaranteed bounds are computed too
+  bool traces = true;                          // false: findings, heaters and the end alone
+  bool envelope = true;                        // whether the guaranteed bounds are computed too
+  const Surroundings* surroundings = nullptr;  // used where they are of this station, sky and span
 };
 
 struct TemperaturePoint {

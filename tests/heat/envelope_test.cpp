@@ -53,6 +53,24 @@ void tell(const char* what, std::uint32_t seed, const HeatResult& bounds, double
               worst, width, bounds.envelope.numerical, bounds.envelope.steps, bounds.steps);
 }
 
+bool same_points(const HeatResult& a, const HeatResult& b) {
+  for (std::size_t i = 0; i < a.traces.size(); ++i) {
+    const bool traces =
+        std::equal(a.traces[i].begin(), a.traces[i].end(), b.traces[i].begin(), b.traces[i].end(),
+                   [](const TemperaturePoint& x, const TemperaturePoint& y) {
+                     return x.time == y.time && x.temperature == y.temperature;
+                   });
+    const auto& bands = a.envelope.bands[i];
+    const auto& others = b.envelope.bands[i];
+    const bool bounds = std::equal(bands.begin(), bands.end(), others.begin(), others.end(),
+                                   [](const BandPoint& x, const BandPoint& y) {
+                                     return x.time == y.time && x.low == y.low && x.high == y.high;
+                                   });
+    if (!traces || !bounds) return false;
+  }
+  return a.traces.size() == b.traces.size();
+}
+
 void expect_no_sample_leaves(const UncertainOptions& options, std::uint32_t seed, std::size_t count) {
   const UncertainCase made = uncertain_case(seed, options);
   const HeatResult bounds = check_heat(made.station, made.start, made.timeline, sky(), {});
@@ -63,6 +81,25 @@ void expect_no_sample_leaves(const UncertainOptions& options, std::uint32_t seed
   const double worst = worst_of(made, bounds, seed, count);
   tell("network", seed, bounds, worst);
   EXPECT_LE(worst, 0) << "seed " << seed;
+}
+
+// Surroundings that were kept give the same to the last bit; those of something else are left alone.
+TEST(Envelope, KeptSurroundingsChangeNothing) {
+  for (const std::uint32_t seed : {1U, 2U, 3U}) {
+    UncertainOptions options;
+    const UncertainCase made = uncertain_case(seed, options);
+    const HeatResult fresh = check_heat(made.station, made.start, made.timeline, sky(), {});
+    const Surroundings kept = surroundings_of(made.station, sky(), made.timeline.begin, made.timeline.end);
+    HeatOptions with;
+    with.surroundings = &kept;
+    for (int again = 0; again < 2; ++again) {
+      EXPECT_TRUE(same_points(check_heat(made.station, made.start, made.timeline, sky(), with), fresh))
+          << seed;
+    }
+    const EvenSky dark(1'000'000'000, 1e-6);
+    const HeatResult night = check_heat(made.station, made.start, made.timeline, dark, {});
+    EXPECT_TRUE(same_points(check_heat(made.station, made.start, made.timeline, dark, with), night)) << seed;
+  }
 }
 
 TEST(Envelope, NoSampleLeavesIt) {
