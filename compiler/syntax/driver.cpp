@@ -144,7 +144,7 @@ void Driver::rule_line(const Token& first) {
     fail(first, false);
     return;
   }
-  add(std::move(statement));
+  add(statement);
   after_statement_ = false;
 }
 
@@ -163,7 +163,7 @@ void Driver::leaf(const Token& first) {
     end_singles();
     return;
   }
-  add(std::move(statement));
+  add(statement);
   after_statement_ = true;
   last_statement_ = first.begin;
   end_singles();
@@ -188,7 +188,7 @@ void Driver::head(const Token& first) {
   frame.dropped = frames_.back().dropped;
   frame.silent = frames_.back().silent;
   if (statement.kind == StatementKind::If) {
-    open_if(frame, std::move(statement));
+    open_if(frame, statement);
     return;
   }
   if (statement.kind == StatementKind::After) {
@@ -198,7 +198,7 @@ void Driver::head(const Token& first) {
       frame.single = true;
     }
   }
-  if (!frame.dropped) frame.statement = add(std::move(statement));
+  if (!frame.dropped) frame.statement = add(statement);
   frames_.push_back(frame);
   after_statement_ = false;
 }
@@ -211,9 +211,9 @@ void Driver::open_if(OpenBlock frame, Statement statement) {
   then.keyword = reader_.span(current());
   then.span = then.keyword;
   reader_.advance();
-  if (!frame.dropped) frame.statement = add(std::move(statement));
+  if (!frame.dropped) frame.statement = add(statement);
   frames_.push_back(frame);
-  push_inside(std::move(then));
+  push_inside(then);
   after_statement_ = false;
 }
 
@@ -222,7 +222,7 @@ void Driver::push_inside(Statement block) {
   frame.opener = block.keyword;
   frame.dropped = frames_.back().dropped;
   frame.silent = frames_.back().silent;
-  if (!frame.dropped) frame.statement = add(std::move(block));
+  if (!frame.dropped) frame.statement = add(block);
   frames_.push_back(frame);
 }
 
@@ -236,7 +236,7 @@ void Driver::open_else(bool after_report) {
   after_statement_ = false;
   if (after_report && current().kind == TokenKind::CloseBrace) reader_.advance();  // it stands behind `else`
   if (current().kind == TokenKind::If) {
-    push_inside(std::move(block));
+    push_inside(block);
     frames_.back().single = true;
     return;
   }
@@ -245,7 +245,7 @@ void Driver::open_else(bool after_report) {
     return;
   }
   reader_.advance();
-  push_inside(std::move(block));
+  push_inside(block);
 }
 
 void Driver::span_line(const Token& first) {
@@ -289,7 +289,7 @@ void Driver::frames_span_seen(Span keyword) {
 StatementId Driver::add(Statement statement) {
   OpenBlock& frame = frames_.back();
   if (frame.dropped) return {};
-  const StatementId id = tree_.statements.add(std::move(statement));
+  const StatementId id = tree_.statements.add(statement);
   if (frame.last_child.is_valid()) {
     tree_.statements[frame.last_child].next = id;
   } else if (frame.statement.is_valid()) {
