@@ -71,8 +71,7 @@ ExitCode run_build(const World& world, const BuildOptions& options) {
   }
   std::optional<Ledger> ledger;
   const auto unusable = [&](const std::string& sentence) {
-    diagnostics.report(diagnostics::InputLedger, {}, options.ledger, sentence)
-        .hint("take it away, and rebuild it from the plans with `cairn ledger --rebuild`");
+    report_ledger(options.ledger, sentence, diagnostics);
   };
   if (!options.ledger.empty()) {
     auto opened = Ledger::open(options.ledger);  // before anything is written

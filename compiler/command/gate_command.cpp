@@ -164,8 +164,7 @@ ExitCode run_gate(const World& world, const GateOptions& options) {
   if (!options.ledger.empty()) {
     const auto sent = read_ledger(world, options.ledger, plan);
     if (!sent) {
-      diagnostics.report(diagnostics::InputLedger, {}, options.ledger, sent.error())
-          .hint("rebuild it from the plans with `cairn ledger --rebuild`");
+      report_ledger(options.ledger, sent.error(), diagnostics);
       return end_with_wrong_input(world, diagnostics, files, verify.show);
     }
     before = *sent;

@@ -71,8 +71,7 @@ ExitCode run_ledger(const World& world, const LedgerOptions& options) {
     rows.push_back(ledger_row(*text, *plan, *state));
   }
   const auto unusable = [&](const std::string& sentence) {
-    diagnostics.report(diagnostics::InputLedger, {}, options.ledger, sentence)
-        .hint("take it away, and rebuild it with --rebuild from the plans");
+    report_ledger(options.ledger, sentence, diagnostics);
     return wrong();
   };
   auto ledger = Ledger::open(options.ledger);

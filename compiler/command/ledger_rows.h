@@ -10,11 +10,16 @@
 #include "compiler/plan/read_plan.h"
 #include "compiler/review/gate.h"
 #include "compiler/review/ledger/ledger.h"
+#include "compiler/text/diagnostic.h"
 
 namespace cairn {
 
 // What the ledger keeps of a plan; `text` is its plan.json.
 LedgerRow ledger_row(std::string_view text, const PlanDocument& plan, LedgerState state);
+
+// Tells that a ledger cannot be used, and what mends it: a file that is there is rebuilt, for one that is not
+// its folder is looked at.
+void report_ledger(const std::string& path, const std::string& sentence, Diagnostics& diagnostics);
 
 // What was last sent to the station of `plan_json`, as the ledger has it: of its rows that were sent, the one
 // that none of them follows, or begins after. nullopt: nothing was. The error is one sentence.
