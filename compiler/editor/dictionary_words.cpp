@@ -12,20 +12,6 @@ namespace {
 
 std::string watts(const Bounded& load) { return show(load.nominal, dimensions::power, 4); }
 
-std::string_view class_word(CommandClass value) {
-  switch (value) {
-    case CommandClass::Routine:
-      return "routine";
-    case CommandClass::Caution:
-      return "caution";
-    case CommandClass::Hazardous:
-      return "hazardous";
-    case CommandClass::Irreversible:
-      return "irreversible";
-  }
-  return "";
-}
-
 std::string states_of(const Station& station, PartId part) {
   std::string list;
   for (const StateId state : station.parts[part].states) {
@@ -86,7 +72,7 @@ std::string argument_words(const Station& station, CommandId command, std::uint3
 std::string command_words(const Station& station, CommandId command) {
   const CommandDefinition& what = station.commands[command];
   std::string words = fmt::format("command `{}`, number {}, {}\n", full_name(station, command), what.number,
-                                  class_word(what.command_class));
+                                  to_word(what.command_class));
   if (what.once) words += "\nonce in the station's life\n";
   if (!what.note.empty()) words += "\n" + what.note + "\n";
   if (what.duration > Duration{0}) words += fmt::format("\n* takes {}", to_text(what.duration));

@@ -17,20 +17,6 @@ namespace cairn {
 
 namespace {
 
-std::string_view class_word(CommandClass command_class) {
-  switch (command_class) {
-    case CommandClass::Routine:
-      return "routine";
-    case CommandClass::Caution:
-      return "caution";
-    case CommandClass::Hazardous:
-      return "hazardous";
-    case CommandClass::Irreversible:
-      return "irreversible";
-  }
-  return {};
-}
-
 // The unit a finding's numbers are in.
 std::string_view unit_of(const Finding& finding) {
   if (finding.dimension == dimensions::power) return "W";
@@ -200,7 +186,7 @@ class Assembly {
                        {"unit", station_.units[definition.unit].name},
                        {"name", definition.name},
                        {"command_number", static_cast<int>(definition.number)},
-                       {"class", class_word(definition.command_class)},
+                       {"class", to_word(definition.command_class)},
                        {"arguments", std::move(arguments)},
                        {"block", from.block},
                        {"source", place(from.source)},

@@ -75,4 +75,18 @@ bool contains(const StateCondition& condition, StateId state) {
   return std::find(condition.states.begin(), condition.states.end(), state) != condition.states.end();
 }
 
+std::string_view to_word(CommandClass command_class) {
+  switch (command_class) {
+    case CommandClass::Routine:
+      return "routine";
+    case CommandClass::Caution:
+      return "caution";
+    case CommandClass::Hazardous:
+      return "hazardous";
+    case CommandClass::Irreversible:
+      return "irreversible";
+  }
+  return {};
+}
+
 }  // namespace cairn

@@ -9,6 +9,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -81,6 +82,7 @@ struct StateCondition {
 // ---- commands -------------------------------------------------------------------------------------------
 
 enum class CommandClass : std::uint8_t { Routine, Caution, Hazardous, Irreversible };
+std::string_view to_word(CommandClass command_class);  // "routine", "caution", "hazardous", "irreversible"
 
 enum class ArgumentType : std::uint8_t { Quantity, Count, Choice, Flag };
 
