@@ -14,6 +14,7 @@ Let : 'let' ;
 Mark : 'mark' ;
 Note : 'note' ;
 Send : 'send' ;
+Now : 'now' ;
 Bring : 'bring' ;
 Do : 'do' ;
 At : 'at' ;

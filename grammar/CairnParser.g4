@@ -47,7 +47,7 @@ crossing : ( Rises Above | Falls Below ) expression occurrence? ;
 occurrence : NumberWord expression | First After expression | Last Before expression ;
 
 note : Note Text ;
-send : Send name Dot name argument* ;
+send : Send Now? name Dot name argument* ;
 bring : Bring name ( Dot name )? To name ;
 doRoutine : Do name OpenParenthesis ( argument ( Comma argument )* )? CloseParenthesis ;
 argument : name Equals expression ;
@@ -62,7 +62,12 @@ atHead : At About? expression ( As name )? OpenBrace ;
 afterHead : After expression ;
 everyHead : From expression To expression Every expression OpenBrace ;
 togetherHead : Together OpenBrace ;
-eachHead : For Each name In OpenBracket ( condition ( Comma condition )* )? CloseBracket OpenBrace ;
+eachHead : For Each name In ( OpenBracket ( condition ( Comma condition )* )? CloseBracket | everyTime ) OpenBrace ;
+// All of them in the span, in order.
+everyTime
+  : ( Window name ( Opens | Closes ) | path ( Rises Above | Falls Below ) expression )
+    ( Between expression And expression )?
+  ;
 repeatHead : Repeat expression Times OpenBrace ;
 ifHead : If condition OpenBrace ;
 

@@ -20,6 +20,18 @@ std::string call_of(const Station& station, const DecodedRequest& request) {
   return out;
 }
 
+std::string_view request_word(RequestKind kind) {
+  switch (kind) {
+    case RequestKind::Insert:
+      return "insert";
+    case RequestKind::Delete:
+      return "delete";
+    case RequestKind::Execute:
+      return "execute";
+  }
+  return {};
+}
+
 Json as_json(const Station& station, const LeapSecondTable& leap_seconds, const std::string& file,
              const DecodedRequest& request) {
   Json::Object row{{"file", file},
@@ -28,10 +40,11 @@ Json as_json(const Station& station, const LeapSecondTable& leap_seconds, const 
                    {"frame", request.frame ? Json(static_cast<int>(*request.frame)) : Json()},
                    {"sequence_count", static_cast<int>(request.sequence_count)},
                    {"target_sequence_count", static_cast<int>(request.target_sequence_count)},
-                   {"request", request.kind == RequestKind::Insert ? "insert" : "delete"}};
+                   {"request", std::string(request_word(request.kind))}};
   if (request.command.is_valid()) {
     const CommandDefinition& definition = station.commands[request.command];
-    row["time"] = format_utc_exact(request.time, leap_seconds);
+    // An immediate one has no time of its own.
+    if (request.kind != RequestKind::Execute) row["time"] = format_utc_exact(request.time, leap_seconds);
     row["command"] = full_name(station, request.command);
     row["command_number"] = static_cast<int>(definition.number);
     Json::Array arguments;
@@ -84,6 +97,10 @@ ExitCode run_decode(const World& world, const DecodeOptions& options) {
         world.print(fmt::format(
             "{:>5}  {:<30}  {:>5}  {}\n", number, format_utc_exact(request.time, *leap_seconds),
             station->station.commands[request.command].number, call_of(station->station, request)));
+      } else if (request.kind == RequestKind::Execute) {
+        world.print(fmt::format("{:>5}  {:<30}  {:>5}  {}\n", number, "when it is received",
+                                station->station.commands[request.command].number,
+                                call_of(station->station, request)));
       } else if (words) {
         world.print(fmt::format("{:>5}  withdraws {} of {}\n", number,
                                 full_name(station->station, request.command),

@@ -87,6 +87,16 @@ class Reporter {
           finding,
           diagnostics_.report(diagnostics::TableLost, at, time, utc(finding.interval_begin), finding.detail)
               .hint("let it run before, or load it after that"));
+    } else if (code == "table/contact") {
+      finish(finding,
+             diagnostics_.report(diagnostics::TableContact, at, time, finding.detail)
+                 .hint(finding.has_margin
+                           ? fmt::format("it misses by {}: move it into the window, or away from the "
+                                         "other one",
+                                         show(-finding.margin, dimensions::duration))
+                           : std::string("put it into a window, with `mark NAME = window ANTENNA "
+                                         "opens` and a block after that, or leave `now` out and it "
+                                         "is stored")));
     } else if (code == "table/time-tag") {
       finish(finding,
              diagnostics_.report(diagnostics::TableTimeTag, at, time)

@@ -162,6 +162,7 @@ ExitCode run_reconcile(const World& world, const ReconcileOptions& options) {
   input.now = read->now;
   input.commands = read->entries.commands;
   input.has_window = read->entries.has_window;
+  input.is_immediate = read->entries.is_immediate;
   input.reports = &read->reports;
   const Reconciliation answer = reconcile(input);
   if (!answer.strangers.empty()) {

@@ -181,18 +181,24 @@ class Completer {
   }
 
   void send() {
-    if (kind(0) == TokenKind::Send) return unit_names(true);
+    if (kind(0) == TokenKind::Send) {
+      add("now", CompletionKind::Keyword, std::string(form_of(TokenKind::Send)));
+      return unit_names(true);
+    }
+    if (kind(0) == TokenKind::Now) return unit_names(true);
+    const std::size_t unit_at =
+        begin_ + 1 < tokens_.size() && tokens_[begin_ + 1].kind == TokenKind::Now ? 2 : 1;
     if (station_ == nullptr) return;
-    const UnitId unit = find_unit(*station_, statement_word(1));
+    const UnitId unit = find_unit(*station_, statement_word(unit_at));
     if (!unit.is_valid()) return;
-    if (kind(0) == TokenKind::Dot && tokens_.size() - begin_ == 3) {
+    if (kind(0) == TokenKind::Dot && tokens_.size() - begin_ == unit_at + 2) {
       for (std::size_t i = 0; i < station_->commands.size(); ++i) {
         const CommandId id = station_->commands.id_at(i);
         if (station_->commands[id].unit == unit) command(id);
       }
       return;
     }
-    const CommandId id = find_command(*station_, unit, statement_word(3));
+    const CommandId id = find_command(*station_, unit, statement_word(unit_at + 2));
     if (!id.is_valid()) return;
     const CommandDefinition& definition = station_->commands[id];
     if (kind(0) == TokenKind::Equals) {
@@ -204,7 +210,7 @@ class Completer {
     for (std::uint32_t i = 0; i < definition.arguments.size(); ++i) {
       const std::string& name = definition.arguments[i].name;
       bool given = false;
-      for (std::size_t at = begin_ + 4; at + 1 < tokens_.size(); ++at) {
+      for (std::size_t at = begin_ + unit_at + 3; at + 1 < tokens_.size(); ++at) {
         const std::string_view said = text_.substr(tokens_[at].begin, tokens_[at].end - tokens_[at].begin);
         given = given || (said == name && tokens_[at + 1].kind == TokenKind::Equals);
       }

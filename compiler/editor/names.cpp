@@ -175,6 +175,7 @@ class Finder {
   }
 
   void each(const Statement& what) {
+    if (what.mark.is_valid()) mark(tree_->marks[what.mark]);
     for (std::uint32_t i = 0; i < what.argument_count; ++i) {
       expression(tree_->arguments[what.first_argument + i].value);
     }
@@ -193,7 +194,7 @@ class Finder {
     }
     if (source.kind == MarkKind::Crossing) quantity(source.quantity);
     if (source.value.is_valid()) expression(source.value);
-    expressions({source.occurrence, source.beyond});
+    expressions({source.occurrence, source.beyond, source.from, source.to});
   }
 
   void antenna(const Word& word) {

@@ -359,6 +359,7 @@ std::optional<TimedCommand> command_of(Evaluator& evaluator, std::uint32_t tree,
 
   TimedCommand command;
   command.command = id;
+  command.immediate = statement.immediate;
   ArgumentReader reader(evaluator, tree, scope, name);
   const bool names_good = good;
   for (std::size_t i = 0; i < definition.arguments.size(); ++i) {

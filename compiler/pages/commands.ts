@@ -47,7 +47,7 @@ function when(command: Command, view: View): Child[] {
 
 function what(command: Command): Child[] {
   const words = element("span", { class: "call" },
-    element("b", {}, `${command.unit}.${command.name}`),
+    command.immediate ? "now " : null, element("b", {}, `${command.unit}.${command.name}`),
     ...command.arguments.map((argument) => ` ${argument.name}=${argument.value}`));
   const expected = command.expects.map((one) => `expect ${one.condition} by ${readable(one.until)}`);
   return [words, command.notes.length > 0 ? aside(command.notes.join(" \u00b7 ")) : null,
@@ -62,7 +62,8 @@ function classWord(kind: CommandClass): HTMLElement {
 function carrier(command: Command, plan: Plan): HTMLTableCellElement {
   const window = command.window === null ? null : plan.windows[command.window - 1];
   const carried = window ? cell("name", window.name) : cell("text", element("b", {}, "\u2715 no window"));
-  if (command.aboard !== null) carried.append(aside(`aboard ${readable(command.aboard)}`));
+  if (command.immediate) carried.append(aside("runs when received"));
+  else if (command.aboard !== null) carried.append(aside(`aboard ${readable(command.aboard)}`));
   return carried;
 }
 
@@ -87,7 +88,7 @@ function sentFacts(command: Command): HTMLElement {
     ["raw values", raw === "" ? "none" : raw],
     ["clock ticks", command.ticks],
     ["sequence count", String(command.sequence_count)],
-    ["table entry", octets(command.entry_bytes)],
+    ["table entry", command.immediate ? "none" : octets(command.entry_bytes)],
     ["packet", command.packet.replace(/(.{4})(?=.)/g, "$1 ")],
   ];
   return element("dl", {}, ...facts.flatMap(([name, value]) => [element("dt", {}, name), element("dd", {}, value)]));

@@ -19,6 +19,7 @@ interface Side {
   command_number: number;
   class: string;
   arguments: string;
+  immediate?: boolean;
   block: string;
   source: Place | null;
   window: string | null;
@@ -109,7 +110,9 @@ function changed(before: string | null, after: string | null): Child[] {
 }
 
 function call(side: Side | null): string | null {
-  return side ? (side.arguments === "" ? side.command : `${side.command} ${side.arguments}`) : null;
+  if (!side) return null;
+  const name = side.immediate ? `now ${side.command}` : side.command;
+  return side.arguments === "" ? name : `${name} ${side.arguments}`;
 }
 
 function commandRow(change: ChangedCommand): HTMLTableRowElement {

@@ -31,7 +31,8 @@ export function windows(plan: Plan): HTMLElement {
   for (const { name, opens, closes, batch } of plan.windows) {
     if (!batch) continue;
     rows.push(element("tr", {}, heading("name", name), cell("name", opens), cell("name", closes),
-      cell("name", element("div", {}, readable(batch.begin)), element("div", {}, readable(batch.end))),
+      cell("name", element("div", {}, readable(batch.begin)), element("div", {}, readable(batch.end)),
+        batch.immediate ? element("div", { class: "aside" }, `from exactly ${batch.begin}`) : null),
       cell("number", String(batch.commands.length)), cell("text", commandLinks(batch.commands)),
       cell("number", octets(batch.bytes)),
       cell("name", element("div", {}, batch.file), element("div", { class: "digest" }, batch.sha256))));

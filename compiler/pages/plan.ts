@@ -23,6 +23,7 @@ export interface Command {
   calls: (Place | null)[];
   notes: string[];
   by: "send" | "bring";
+  immediate?: boolean;
   window: number | null;
   sent: string | null;
   aboard: string | null;
@@ -38,6 +39,7 @@ export interface Batch {
   end: string;
   bytes: number;
   sha256: string;
+  immediate?: boolean;
   commands: number[];
 }
 

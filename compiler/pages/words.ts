@@ -84,7 +84,7 @@ export function place(of: Place | null): string {
 
 export function call(command: Command): string {
   const values = command.arguments.map((argument) => ` ${argument.name}=${argument.value}`);
-  return `${command.unit}.${command.name}${values.join("")}`;
+  return `${command.immediate ? "now " : ""}${command.unit}.${command.name}${values.join("")}`;
 }
 
 // A sign of its own shape for each verdict, and the word beside it: never colour alone.

@@ -139,21 +139,43 @@ class Assembly {
   }
 
   // Windows that meet the load's span or carry a batch, in order; their indices are what commands refer to.
-  [[nodiscard]] std::vector<WindowId> listed_windows() const {
-    std::vector<WindowId> list;
+  // One that carries several batches is listed with each of them.
+  struct ListedWindow {
+    WindowId window;
+    std::optional<std::size_t> batch;
+    std::size_t part = 0;  // from 1, where there are several
+  };
+  [[nodiscard]] std::vector<ListedWindow> listed_windows() const {
+    const std::vector<Batch>& batches = input_.staging->batches;
+    std::vector<ListedWindow> list;
     for (std::size_t i = 0; i < station_.windows.size(); ++i) {
       const WindowId id = station_.windows.id_at(i);
       const Window& window = station_.windows[id];
-      const bool carries = std::any_of(input_.staging->batches.begin(), input_.staging->batches.end(),
-                                       [&](const Batch& batch) { return batch.window == id; });
+      const std::size_t before = list.size();
+      for (std::size_t b = 0; b < batches.size(); ++b) {
+        if (batches[b].window == id) list.push_back({id, b, 0});
+      }
+      const std::size_t parts = list.size() - before;
+      for (std::size_t part = 0; parts > 1 && part < parts; ++part) list[before + part].part = part + 1;
       const bool meets = window.closes > timeline_.begin && window.opens < timeline_.end;
-      if (carries || meets) list.push_back(id);
+      if (parts == 0 && meets) list.push_back({id, std::nullopt, 0});
     }
     return list;
   }
+  // By command, the row of its window, from 1.
+  [[nodiscard]] std::vector<std::optional<std::size_t>> window_rows() const {
+    std::vector<std::optional<std::size_t>> rows(timeline_.commands.size());
+    const std::vector<ListedWindow> list = listed_windows();
+    for (std::size_t row = 0; row < list.size(); ++row) {
+      if (!list[row].batch) continue;
+      for (const TimedCommandId id : input_.staging->batches[*list[row].batch].commands)
+        rows[id.value] = row + 1;
+    }
+    return rows;
+  }
 
   [[nodiscard]] Json commands() const {
-    const std::vector<WindowId> list = listed_windows();
+    const std::vector<std::optional<std::size_t>> window_row = window_rows();
     Json::Array rows;
     for (std::size_t i = 0; i < timeline_.commands.size(); ++i) {
       const TimedCommand& command = timeline_.commands[i];
@@ -177,9 +199,7 @@ class Assembly {
       }
       Json::Array calls;
       for (const Span call : from.calls) calls.push_back(place(call));
-      const auto listed = std::find(list.begin(), list.end(), staged.window);
-      rows.push_back(
-          Json::Object{{"number", i + 1},
+      Json::Object row{{"number", i + 1},
                        {"time", utc(command.time)},
                        {"offset", offset(command.time)},
                        {"ticks", std::to_string(nearest_tick(command.time))},
@@ -193,45 +213,48 @@ class Assembly {
                        {"calls", std::move(calls)},
                        {"notes", texts(from.notes)},
                        {"by", from.by_bring ? "bring" : "send"},
-                       {"window", listed == list.end() || !staged.window.is_valid()
-                                      ? Json()
-                                      : Json(static_cast<std::size_t>(listed - list.begin()) + 1)},
+                       {"window", window_row[i] ? Json(*window_row[i]) : Json()},
                        {"sent", staged.window.is_valid() ? Json(utc(staged.transmit_begin)) : Json()},
                        {"aboard", staged.window.is_valid() ? Json(utc(staged.aboard)) : Json()},
                        {"sequence_count", static_cast<int>(staged.sequence_count)},
                        {"frame", staged.frame ? Json(static_cast<int>(*staged.frame)) : Json()},
                        {"entry_bytes", staged.entry_bytes},
                        {"expects", expects(i)},
-                       {"packet", to_hex(staged.packet)}});
+                       {"packet", to_hex(staged.packet)}};
+      if (command.immediate) row["immediate"] = true;
+      rows.emplace_back(std::move(row));
     }
     return rows;
   }
 
   [[nodiscard]] Json windows() const {
     Json::Array rows;
-    for (const WindowId id : listed_windows()) {
-      const Window& window = station_.windows[id];
+    for (const ListedWindow& listed : listed_windows()) {
+      const Window& window = station_.windows[listed.window];
       Json batch;
-      for (std::size_t b = 0; b < input_.staging->batches.size(); ++b) {
-        const Batch& found = input_.staging->batches[b];
-        if (found.window != id) continue;
+      if (listed.batch) {
+        const Batch& found = input_.staging->batches[*listed.batch];
         Json::Array numbers;
         for (const TimedCommandId command : found.commands) numbers.push_back(std::size_t{command.value} + 1);
-        batch = Json::Object{{"file", batch_file(station_, *input_.staging, b)},
-                             {"begin", utc(found.begin)},
-                             {"end", utc(found.end)},
-                             {"bytes", found.bytes.size()},
-                             {"sha256", sha256(found.bytes)},
-                             {"commands", std::move(numbers)}};
+        Json::Object row{{"file", batch_file(station_, *input_.staging, *listed.batch)},
+                         {"begin", utc(found.begin)},
+                         {"end", utc(found.end)},
+                         {"bytes", found.bytes.size()},
+                         {"sha256", sha256(found.bytes)},
+                         {"commands", std::move(numbers)}};
+        if (found.immediate) row["immediate"] = true;
+        batch = std::move(row);
       }
-      rows.push_back(Json::Object{
-          {"name", window_name(station_, id, timeline_.begin, timeline_.end, *input_.leap_seconds)},
-          {"antenna", station_.antennas[window.antenna].name},
-          {"opens", utc(window.opens)},
-          {"closes", utc(window.closes)},
-          {"from", offset(window.opens)},
-          {"to", offset(window.closes)},
-          {"batch", std::move(batch)}});
+      std::string name =
+          window_name(station_, listed.window, timeline_.begin, timeline_.end, *input_.leap_seconds);
+      if (listed.part > 0) name += fmt::format(", part {}", listed.part);
+      rows.push_back(Json::Object{{"name", std::move(name)},
+                                  {"antenna", station_.antennas[window.antenna].name},
+                                  {"opens", utc(window.opens)},
+                                  {"closes", utc(window.closes)},
+                                  {"from", offset(window.opens)},
+                                  {"to", offset(window.closes)},
+                                  {"batch", std::move(batch)}});
     }
     return rows;
   }

@@ -88,6 +88,10 @@ class Member {
     }
     return static_cast<std::uint64_t>(value);
   }
+  [[nodiscard]] bool truth() const {
+    expect(value_->is_boolean(), "true or false");
+    return value_->get<bool>();
+  }
   [[nodiscard]] bool is_null() const { return value_->is_null(); }
   [[nodiscard]] bool is_number() const { return value_->is_number(); }
   [[nodiscard]] std::optional<double> number_or_null() const {
@@ -140,6 +144,9 @@ std::vector<std::uint64_t> counts(const Member& list) {
   return result;
 }
 
+// Of a command, or of a batch. Only those that are have the member.
+bool is_immediate(const Member& row) { return row.has("immediate") && row.at("immediate").truth(); }
+
 PlanCommand read_command(const Member& row, std::size_t windows) {
   PlanCommand command;
   command.number = row.at("number").count();
@@ -158,6 +165,7 @@ PlanCommand read_command(const Member& row, std::size_t windows) {
     command.source = fmt::format("{}:{}", source.at("file").text(), source.at("line").count());
   command.notes = texts(row.at("notes"));
   command.by = row.at("by").text();
+  command.immediate = is_immediate(row);
   const Member window = row.at("window");
   if (!window.is_null()) {
     command.window = window.count();
@@ -199,6 +207,7 @@ PlanDocument read(std::string_view text) {
       window.begin = batch.at("begin").text();
       window.end = batch.at("end").text();
       window.bytes = batch.at("bytes").count();
+      window.immediate = is_immediate(batch);
       window.commands = counts(batch.at("commands"));
     }
     document.windows.push_back(std::move(window));
@@ -411,7 +420,8 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   plan.at("carried").each(
       [&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
   plan.at("commands").each([&](const Member& row) {
-    if (!row.at("window").is_null()) result.carried.push_back(read_loaded(row, station, leap_seconds));
+    if (row.at("window").is_null() || is_immediate(row)) return;  // never in the table
+    result.carried.push_back(read_loaded(row, station, leap_seconds));
   });
   plan.at("windows").each([&](const Member& row) {
     if (row.at("batch").is_null()) return;
@@ -443,6 +453,7 @@ PlanEntries read_all_entries(std::string_view text, const Station& station,
   plan.at("commands").each([&](const Member& row) {
     result.commands.push_back(read_loaded(row, station, leap_seconds));
     result.has_window.push_back(!row.at("window").is_null());
+    result.is_immediate.push_back(is_immediate(row));
   });
   return result;
 }

@@ -32,6 +32,7 @@ struct PlanCommand {
   std::string source;  // "loads/x.cairn:12"
   std::vector<std::string> notes;
   std::string by;
+  bool immediate = false;               // runs when it is received
   std::optional<std::uint64_t> window;  // into PlanDocument::windows, from 1
   std::string aboard;                   // empty: never
 };
@@ -46,6 +47,7 @@ struct PlanWindow {
   std::string file;  // of its batch; empty: none
   std::uint64_t bytes = 0;
   std::vector<std::uint64_t> commands;
+  bool immediate = false;  // its batch is one immediate command
 };
 
 struct PlanCheck {
@@ -89,7 +91,8 @@ struct PlanEntries {
   Instant begin;  // of the load's span
   Instant end;
   std::vector<CarriedEntry> commands;
-  std::vector<bool> has_window;  // by command: false where no window carries it
+  std::vector<bool> has_window;    // by command: false where no window carries it
+  std::vector<bool> is_immediate;  // by command: never in the table
 };
 std::expected<PlanEntries, std::string> read_entries(std::string_view json, const Station& station,
                                                      const LeapSecondTable& leap_seconds);

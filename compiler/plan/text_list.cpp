@@ -91,7 +91,7 @@ std::string text_list(const PlanDocument& plan) {
   out += '\n';
   std::vector<Row> rows{{"no.", "executes (UTC)", "number", "command", "class", "window", "block", "source"}};
   for (const PlanCommand& command : plan.commands) {
-    std::string call = command.unit + "." + command.name;
+    std::string call = (command.immediate ? "now " : "") + command.unit + "." + command.name;
     for (const PlanArgument& argument : command.arguments) {
       call += fmt::format(" {}={}", argument.name, argument.value);
       if (!argument.rounding.empty()) call += fmt::format(" (rounded by {})", argument.rounding);
@@ -107,9 +107,10 @@ std::string text_list(const PlanDocument& plan) {
     if (window.file.empty()) continue;
     if (!any) out += '\n';
     any = true;
-    out += fmt::format("{}  {} to {}  {} {}, {} bytes in {}\n", window.name, window.opens, window.closes,
+    out += fmt::format("{}  {} to {}  {} {}, {} bytes in {}{}\n", window.name, window.opens, window.closes,
                        window.commands.size(), window.commands.size() == 1 ? "command" : "commands",
-                       window.bytes, window.file);
+                       window.bytes, window.file,
+                       window.immediate ? ", sent from exactly " + window.begin : std::string());
   }
   // Notes once each, with the commands they speak of.
   std::vector<std::pair<std::string, std::vector<std::uint64_t>>> notes;

@@ -16,12 +16,19 @@ namespace {
 void compare(const Station& station, const TimedCommand& command, const DecodedRequest& read,
              std::size_t number, std::vector<std::string>& differences) {
   const CommandDefinition& definition = station.commands[command.command];
-  if (read.kind != RequestKind::Insert || read.command != command.command) {
+  const RequestKind kind = command.immediate ? RequestKind::Execute : RequestKind::Insert;
+  if (read.kind != kind) {
+    differences.push_back(
+        fmt::format("command {}: the bytes {}", number,
+                    command.immediate ? "store it instead of having it run at once" : "do not store it"));
+    return;
+  }
+  if (read.command != command.command) {
     differences.push_back(fmt::format("command {}: the bytes hold another command than {}", number,
                                       full_name(station, command.command)));
     return;
   }
-  if (read.time != command.time) {
+  if (!command.immediate && read.time != command.time) {
     differences.push_back(fmt::format("command {}: the bytes hold another execution time, {} apart", number,
                                       to_text(read.time - command.time)));
   }
@@ -79,7 +86,8 @@ std::vector<std::string> translation_check(const Station& station, const std::ve
         differences.push_back(
             fmt::format("command {}: the list names another window than the batch", id.value + 1));
       }
-      loaded.insert(words ? name_by_time(request) : name_by_count(request));
+      if (request.kind == RequestKind::Insert)
+        loaded.insert(words ? name_by_time(request) : name_by_count(request));
       ++times_found[id.value];
     }
   }

@@ -100,9 +100,10 @@ class Comparer {
     change.moved = old_one.instant != new_one.instant;
     change.shift = new_one.instant - old_one.instant;
     change.reargued = old_one.arguments != new_one.arguments;
-    change.redefined =
-        old_one.command_number != new_one.command_number || old_one.command_class != new_one.command_class ||
-        old_one.entry_bytes != new_one.entry_bytes || (!change.reargued && old_one.raw != new_one.raw);
+    change.redefined = old_one.command_number != new_one.command_number ||
+                       old_one.command_class != new_one.command_class ||
+                       old_one.entry_bytes != new_one.entry_bytes || old_one.immediate != new_one.immediate ||
+                       (!change.reargued && old_one.raw != new_one.raw);
     change.restaged = old_one.window != new_one.window;
     change.renoted = old_one.notes != new_one.notes;
     if (change.matters() || change.restaged || change.renoted) {
@@ -149,13 +150,21 @@ class Comparer {
   }
 
   void windows() {
-    std::map<std::pair<std::string, std::string>,
-             std::pair<std::optional<std::size_t>, std::optional<std::size_t>>>
-        rows;
-    for (std::size_t i = 0; i < before_.windows.size(); ++i)
-      rows[{before_.windows[i].opens, before_.windows[i].antenna}].first = i;
-    for (std::size_t i = 0; i < after_.windows.size(); ++i)
-      rows[{after_.windows[i].opens, after_.windows[i].antenna}].second = i;
+    // A window that carries several batches stands there as often: in order.
+    using Key = std::tuple<std::string, std::string, std::size_t>;
+    std::map<Key, std::pair<std::optional<std::size_t>, std::optional<std::size_t>>> rows;
+    const auto keys = [](const std::vector<ReviewedWindow>& windows) {
+      std::map<std::pair<std::string, std::string>, std::size_t> seen;
+      std::vector<Key> result;
+      for (const ReviewedWindow& one : windows) {
+        result.emplace_back(one.opens, one.antenna, seen[{one.opens, one.antenna}]++);
+      }
+      return result;
+    };
+    const std::vector<Key> olds = keys(before_.windows);
+    const std::vector<Key> news = keys(after_.windows);
+    for (std::size_t i = 0; i < olds.size(); ++i) rows[olds[i]].first = i;
+    for (std::size_t i = 0; i < news.size(); ++i) rows[news[i]].second = i;
     for (const auto& [key, sides] : rows) window_pair(sides.first, sides.second);
   }
 

@@ -23,15 +23,17 @@ Json plan_head(const ReviewedPlan& plan) {
 }
 
 Json command(const ReviewedCommand& command) {
-  return Json::Object{{"number", command.number},
-                      {"time", command.time},
-                      {"command", command.command},
-                      {"command_number", command.command_number},
-                      {"class", command.command_class},
-                      {"arguments", command.arguments},
-                      {"block", command.block},
-                      {"source", place(command.source)},
-                      {"window", command.window.empty() ? Json(nullptr) : Json(command.window)}};
+  Json::Object row{{"number", command.number},
+                   {"time", command.time},
+                   {"command", command.command},
+                   {"command_number", command.command_number},
+                   {"class", command.command_class},
+                   {"arguments", command.arguments},
+                   {"block", command.block},
+                   {"source", place(command.source)},
+                   {"window", command.window.empty() ? Json(nullptr) : Json(command.window)}};
+  if (command.immediate) row["immediate"] = true;
+  return row;
 }
 
 Json commands(const Difference& difference, const ReviewedPlan& before, const ReviewedPlan& after) {

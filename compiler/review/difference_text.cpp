@@ -67,7 +67,8 @@ class Text {
     return text + fmt::format("{}:{}", command.source.file, command.source.line);
   }
   static std::string call(const ReviewedCommand& command) {
-    return command.arguments.empty() ? command.command : command.command + " " + command.arguments;
+    const std::string name = (command.immediate ? "now " : "") + command.command;
+    return command.arguments.empty() ? name : name + " " + command.arguments;
   }
   static std::string shift_text(Duration shift) {
     return (shift.nanoseconds > 0 ? "+" : "") + to_text(shift);
@@ -154,6 +155,9 @@ class Text {
     if (old_one.command_number != new_one.command_number)
       rest.push_back(
           fmt::format("number in the dictionary {} -> {}", old_one.command_number, new_one.command_number));
+    if (old_one.immediate != new_one.immediate)
+      rest.emplace_back(new_one.immediate ? "it was stored, and runs when it is received now"
+                                          : "it ran when it was received, and is stored now");
     if (old_one.command_class != new_one.command_class)
       rest.push_back(fmt::format("class {} -> {}", old_one.command_class, new_one.command_class));
     if (old_one.entry_bytes != new_one.entry_bytes)

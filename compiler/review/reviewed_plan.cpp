@@ -51,6 +51,7 @@ ReviewedCommand read_command(const JsonView& row, const std::vector<ReviewedWind
   row.at("calls").each([&](const JsonView& call) { command.calls.push_back(read_place(call)); });
   row.at("notes").each([&](const JsonView& note) { command.notes.push_back(note.text()); });
   command.by = row.at("by").text();
+  if (const JsonView now = row.maybe("immediate"); !now.is_null()) command.immediate = now.flag();
   const JsonView window = row.at("window");
   if (!window.is_null()) {
     const std::size_t index = window.count();

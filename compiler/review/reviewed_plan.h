@@ -35,6 +35,7 @@ struct ReviewedCommand {
   std::vector<Place> calls;
   std::vector<std::string> notes;
   std::string by;
+  bool immediate = false;
   std::string window;  // its opening and antenna; empty: none
   std::size_t sequence_count = 0;
   std::size_t entry_bytes = 0;

@@ -7,7 +7,21 @@
 
 namespace cairn {
 
+bool Expander::find_times(std::uint32_t index, const Statement& what, Scope& scope) {
+  const MarkSource& source = tree(index).marks[what.mark];
+  bool is_pending = false;
+  auto times = marks_.all(index, source, scope, evaluator_, is_pending);
+  if (is_pending) note_pending(what.keyword);
+  if (!times) return false;
+  each_times_[{&what, &scope}] = std::move(*times);
+  return true;
+}
+
 std::optional<std::int64_t> Expander::turns_of(std::uint32_t index, const Statement& what, Scope& scope) {
+  if (what.mark.is_valid()) {
+    if (!find_times(index, what, scope)) return std::nullopt;
+    return static_cast<std::int64_t>(each_times_[{&what, &scope}].size());
+  }
   if (what.kind == StatementKind::Each) return what.argument_count;
   const Value turns =
       evaluator_.evaluate_as(ValueKind::Count, index, what.value, scope, "the number of turns");
@@ -37,7 +51,13 @@ Scope& Expander::turn_scope(std::uint32_t index, const Statement& what, std::int
     element.name = what.name;
     element.tree = index;
     element.scope = &outer;  // the list does not see the name it is bound to
-    element.expression = tree(index).arguments[what.first_argument + static_cast<std::uint32_t>(turn)].value;
+    if (what.mark.is_valid()) {
+      element.value = Value::of(each_times_[{&what, &outer}][static_cast<std::size_t>(turn)]);
+      element.stage = BindingStage::Done;
+    } else {
+      element.expression =
+          tree(index).arguments[what.first_argument + static_cast<std::uint32_t>(turn)].value;
+    }
     evaluator_.define(*scope, std::move(element));
   }
   scope = &evaluator_.new_scope(scope);

@@ -30,9 +30,23 @@ class MarkFinder {
   MarkFinder(const Program& program, Instant begin, Instant end, const BlockTable& known)
       : program_(&program), begin_(begin), end_(end), known_(&known) {}
   Value solve(const Binding& mark, Evaluator& evaluator, Scope& load_scope);
+  // All times in the span, rising, of a `for each`; nullopt when there is none (which is reported), or
+  // (`is_pending`) when one of its bounds hangs on a block that has not run yet.
+  std::optional<std::vector<Instant>> all(std::uint32_t tree, const MarkSource& source, Scope& scope,
+                                          Evaluator& evaluator, bool& is_pending);
   [[nodiscard]] bool consulted_blocks() const { return consulted_blocks_; }
 
  private:
+  struct Crossed {
+    SkyQuantity quantity;
+    std::string name;
+    double level = 0;  // rad
+    std::vector<Instant> times;
+  };
+  std::optional<Crossed> crossed(std::uint32_t tree, const MarkSource& source, Scope& scope,
+                                 Evaluator& evaluator);
+  std::optional<AntennaId> named_antenna(const MarkSource& source, Evaluator& evaluator) const;
+  [[nodiscard]] std::vector<Instant> edges(AntennaId antenna, bool opens) const;
   Value crossing(const Binding& mark, Evaluator& evaluator);
   Value window(const Binding& mark, Evaluator& evaluator);
   Value block(const Binding& mark, Evaluator& evaluator, Scope& load_scope);
@@ -132,6 +146,8 @@ class Expander {
   bool is_check(const Waiver& waiver) const;
   void add_rule(RuleNodeId node, StatedRule stated);
   // How often the body of `for each` or `repeat` runs; nullopt when it cannot be said.
+  // In `each_times_`: of a `for each` over windows or crossings.
+  bool find_times(std::uint32_t tree, const Statement& what, Scope& scope);
   std::optional<std::int64_t> turns_of(std::uint32_t tree, const Statement& what, Scope& scope);
   // The block of an `if` that is chosen, `Then` or `Else`; invalid when there is none.
   StatementId chosen(std::uint32_t tree, const Statement& what, Scope& scope);
@@ -174,6 +190,7 @@ class Expander {
   using Key = std::tuple<Instant, std::uint32_t, std::uint64_t, std::size_t>;
   std::priority_queue<Key, std::vector<Key>, std::greater<>> queue_;
   std::map<CommandId, std::size_t> last_of_;
+  std::map<std::pair<const Statement*, const Scope*>, std::vector<Instant>> each_times_;
   std::vector<std::uint64_t> order_;  // by cursor: when it was made
   std::uint64_t made_ = 0;
   std::size_t steps_ = 0;

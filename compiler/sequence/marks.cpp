@@ -78,50 +78,81 @@ std::string MarkFinder::times_in_words(const std::vector<Instant>& times, const 
   return times.size() > most ? list + " and " + std::to_string(times.size() - most) + " times more" : list;
 }
 
-Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
-  const MarkSource& source = *mark.mark;
-  const std::string name =
-      std::string(source.quantity.first.text) + "." + std::string(source.quantity.second.text);
-  SkyQuantity quantity = SkyQuantity::SunElevation;
-  if (name == "sun.azimuth") {
-    quantity = SkyQuantity::SunAzimuth;
-  } else if (name == "earth.elevation") {
-    quantity = SkyQuantity::EarthElevation;
-  } else if (name != "sun.elevation" || source.quantity.third.is_present()) {
+std::optional<MarkFinder::Crossed> MarkFinder::crossed(std::uint32_t tree, const MarkSource& source,
+                                                       Scope& scope, Evaluator& evaluator) {
+  Crossed result;
+  result.name = std::string(source.quantity.first.text) + "." + std::string(source.quantity.second.text);
+  result.quantity = SkyQuantity::SunElevation;
+  if (result.name == "sun.azimuth") {
+    result.quantity = SkyQuantity::SunAzimuth;
+  } else if (result.name == "earth.elevation") {
+    result.quantity = SkyQuantity::EarthElevation;
+  } else if (result.name != "sun.elevation" || source.quantity.third.is_present()) {
     const std::vector<std::string> known{"sun.elevation", "sun.azimuth", "earth.elevation"};
-    auto builder = evaluator.diagnostics().report(diagnostics::MarkQuantity, source.quantity.span, name);
-    if (const auto near = nearest_word(name, known)) {
+    auto builder =
+        evaluator.diagnostics().report(diagnostics::MarkQuantity, source.quantity.span, result.name);
+    if (const auto near = nearest_word(result.name, known)) {
       builder.fix(source.quantity.span, *near, FixKind::Guess, "did you mean `" + *near + "`?");
     } else {
       builder.hint("known are `sun.elevation`, `sun.azimuth` and `earth.elevation`");
     }
-    return Value::error();
+    return std::nullopt;
   }
-  const Value value = evaluator.evaluate(mark.tree, source.value, *mark.scope);
-  const auto number = occurrence(mark, evaluator);
-  if (!value.is_usable() || !number) return Value::error();
-  const Span place = (*program_->trees)[mark.tree].expressions[source.value].span;
+  const Value value = evaluator.evaluate(tree, source.value, scope);
+  if (!value.is_usable()) return std::nullopt;
+  const Span place = (*program_->trees)[tree].expressions[source.value].span;
   if (value.kind != ValueKind::Quantity || value.dimension != dimensions::angle) {
     evaluator.diagnostics()
-        .report(diagnostics::WrongType, place, "what `" + name + "` crosses", "an Angle", type_name(value))
+        .report(diagnostics::WrongType, place, "what `" + result.name + "` crosses", "an Angle",
+                type_name(value))
         .hint("give an angle, such as `0.5 deg`");
-    return Value::error();
+    return std::nullopt;
   }
+  result.level = value.number;
   if (!sky_) sky_ = site_sky(program_->station->station.site, begin_, end_);
-  std::vector<Instant> times;
-  for (const Crossing& found : crossings(*sky_, quantity, value.number, begin_, end_)) {
-    if (found.rises == source.rises) times.push_back(found.time);
+  for (const Crossing& found : crossings(*sky_, result.quantity, result.level, begin_, end_)) {
+    if (found.rises == source.rises) result.times.push_back(found.time);
   }
-  const auto choice = choose(mark, times, *number, evaluator);
+  return result;
+}
+
+Value MarkFinder::crossing(const Binding& mark, Evaluator& evaluator) {
+  const MarkSource& source = *mark.mark;
+  const auto found = crossed(mark.tree, source, *mark.scope, evaluator);
+  const auto number = occurrence(mark, evaluator);
+  if (!found || !number) return Value::error();
+  const auto choice = choose(mark, found->times, *number, evaluator);
   if (choice.value.kind != ValueKind::Error || choice.said) return choice.value;
-  const Range range = range_of(*sky_, quantity, begin_, end_);
-  auto builder = evaluator.diagnostics().report(diagnostics::MarkNoSolution, mark.name.span, name,
+  const Range range = range_of(*sky_, found->quantity, begin_, end_);
+  auto builder = evaluator.diagnostics().report(diagnostics::MarkNoSolution, mark.name.span, found->name,
                                                 source.rises ? "rises above" : "falls below",
-                                                show(value.number, dimensions::angle), choice.words);
+                                                show(found->level, dimensions::angle), choice.words);
   builder.hint("over the span it goes from " + show(range.low, dimensions::angle) + " to " +
                show(range.high, dimensions::angle) +
-               (times.empty() ? "" : ", and crosses so " + times_in_words(times, evaluator)));
+               (found->times.empty() ? "" : ", and crosses so " + times_in_words(found->times, evaluator)));
   return Value::error();
+}
+
+std::optional<AntennaId> MarkFinder::named_antenna(const MarkSource& source, Evaluator& evaluator) const {
+  const Station& station = program_->station->station;
+  const AntennaId antenna = find_antenna(station, source.antenna.text);
+  if (antenna.is_valid()) return antenna;
+  std::vector<std::string> known;
+  for (const Antenna& candidate : station.antennas) known.push_back(candidate.name);
+  auto builder = evaluator.diagnostics().report(diagnostics::UnknownAntenna, source.antenna.span,
+                                                std::string(source.antenna.text));
+  suggest_word(builder, source.antenna, known, "the station file lists no `windows`");
+  return std::nullopt;
+}
+
+std::vector<Instant> MarkFinder::edges(AntennaId antenna, bool opens) const {
+  std::vector<Instant> times;
+  for (const Window& window : program_->station->station.windows) {
+    if (window.antenna != antenna || window.closes < begin_ || window.opens > end_) continue;
+    times.push_back(opens ? window.opens : window.closes);
+  }
+  std::sort(times.begin(), times.end());
+  return times;
 }
 
 Value MarkFinder::window(const Binding& mark, Evaluator& evaluator) {
@@ -129,23 +160,12 @@ Value MarkFinder::window(const Binding& mark, Evaluator& evaluator) {
   const Station& station = program_->station->station;
   const auto number = occurrence(mark, evaluator);
   if (!number) return Value::error();
-  const AntennaId antenna = find_antenna(station, source.antenna.text);
-  const std::string name(source.antenna.text);
-  if (!antenna.is_valid()) {
-    std::vector<std::string> known;
-    for (const Antenna& candidate : station.antennas) known.push_back(candidate.name);
-    auto builder = evaluator.diagnostics().report(diagnostics::UnknownAntenna, source.antenna.span, name);
-    suggest_word(builder, source.antenna, known, "the station file lists no `windows`");
-    return Value::error();
-  }
-  std::vector<Instant> times;
-  for (const Window& window : station.windows) {
-    if (window.antenna != antenna || window.closes < begin_ || window.opens > end_) continue;
-    times.push_back(source.opens ? window.opens : window.closes);
-  }
-  std::sort(times.begin(), times.end());
+  const auto antenna = named_antenna(source, evaluator);
+  if (!antenna) return Value::error();
+  const std::vector<Instant> times = edges(*antenna, source.opens);
   const auto choice = choose(mark, times, *number, evaluator);
   if (choice.value.kind != ValueKind::Error || choice.said) return choice.value;
+  const std::string name(source.antenna.text);
   const std::size_t seen = times.size();
   auto builder =
       source.beyond.is_valid()
@@ -153,10 +173,55 @@ Value MarkFinder::window(const Binding& mark, Evaluator& evaluator) {
                                            source.opens ? "opens" : "closes", "", choice.words.substr(1))
           : evaluator.diagnostics().report(diagnostics::MarkNoWindow, source.antenna.span, name, *number,
                                            seen);
-  const Span place = program_->station->place(station.antennas[antenna].origin);
+  const Span place = program_->station->place(station.antennas[*antenna].origin);
   if (place.is_valid()) builder.context(place, "its windows are listed here");
-  builder.hint(windows_in_words(antenna, evaluator));
+  builder.hint(windows_in_words(*antenna, evaluator));
   return Value::error();
+}
+
+std::optional<std::vector<Instant>> MarkFinder::all(std::uint32_t tree, const MarkSource& source,
+                                                    Scope& scope, Evaluator& evaluator, bool& is_pending) {
+  Instant from = begin_;
+  Instant to = end_;
+  if (source.from.is_valid()) {
+    const Value low = evaluator.evaluate_as(ValueKind::Instant, tree, source.from, scope, "the first time");
+    const Value high = evaluator.evaluate_as(ValueKind::Instant, tree, source.to, scope, "the last time");
+    is_pending = low.kind == ValueKind::Pending || high.kind == ValueKind::Pending;
+    if (!low.is_usable() || !high.is_usable()) return std::nullopt;
+    from = std::max(from, low.instant);
+    to = std::min(to, high.instant);
+  }
+  std::vector<Instant> times;
+  std::string words;
+  std::string instead;
+  Span place = source.quantity.span;
+  if (source.kind == MarkKind::Window) {
+    const auto antenna = named_antenna(source, evaluator);
+    if (!antenna) return std::nullopt;
+    times = edges(*antenna, source.opens);
+    words = "window " + std::string(source.antenna.text) + (source.opens ? " opens" : " closes");
+    instead = windows_in_words(*antenna, evaluator);
+    place = source.antenna.span;
+  } else {
+    auto found = crossed(tree, source, scope, evaluator);
+    if (!found) return std::nullopt;
+    const Range range = range_of(*sky_, found->quantity, begin_, end_);
+    words = found->name + (source.rises ? " rises above " : " falls below ") +
+            show(found->level, dimensions::angle);
+    instead = "over the span it goes from " + show(range.low, dimensions::angle) + " to " +
+              show(range.high, dimensions::angle) +
+              (found->times.empty() ? "" : ", and crosses so " + times_in_words(found->times, evaluator));
+    times = std::move(found->times);
+  }
+  std::erase_if(times, [&](Instant time) { return time < from || time > to; });
+  if (!times.empty()) return times;
+  evaluator.diagnostics()
+      .report(diagnostics::NothingFound, place, words,
+              source.from.is_valid() ? "between " + format_utc(from, *program_->leap_seconds) + " and " +
+                                           format_utc(to, *program_->leap_seconds)
+                                     : std::string("in the span"))
+      .hint(instead);
+  return std::nullopt;
 }
 
 // What windows there are instead: those in the span, else the nearest ones.

@@ -42,8 +42,9 @@ void mend_comment(const MistakePlace& place, DiagnosticBuilder& report) {
 }
 
 // `send a.b c=1, d=2`, `send a.b(c=1)`, `send a.b c: 1`, `send a b`.
-bool mend_send(const MistakePlace& place, const std::vector<Token>& tokens,
-               const std::vector<TokenKind>& expected, DiagnosticBuilder& report) {
+bool mend_send(const MistakePlace& place, std::vector<Token> tokens, const std::vector<TokenKind>& expected,
+               DiagnosticBuilder& report) {
+  if (tokens.size() > 2 && tokens[1].kind == TokenKind::Now) tokens.erase(tokens.begin() + 1);
   const Token failed = tokens.back();
   const std::string call =
       tokens.size() > 3 && tokens[2].kind == TokenKind::Dot
@@ -187,7 +188,7 @@ std::string_view form_of(TokenKind keyword) {
     case TokenKind::Note:
       return "note \"WORDS\"";
     case TokenKind::Send:
-      return "send UNIT.COMMAND NAME=VALUE ...";
+      return "send UNIT.COMMAND NAME=VALUE ...` or `send now UNIT.COMMAND NAME=VALUE ...";
     case TokenKind::Bring:
       return bring_form;
     case TokenKind::Do:
@@ -201,7 +202,8 @@ std::string_view form_of(TokenKind keyword) {
     case TokenKind::Together:
       return "together { ... }";
     case TokenKind::For:
-      return "for each NAME in [VALUE, ...] { ... }";
+      return "for each NAME in [VALUE, ...] { ... }`, `for each NAME in window ANTENNA opens { ... }` or "
+             "`for each NAME in QUANTITY rises above VALUE { ... }";
     case TokenKind::Repeat:
       return "repeat NUMBER times { ... }";
     case TokenKind::If:

@@ -167,6 +167,7 @@ bool StatementReader::read_leaf(Statement& statement) {
       break;
     case TokenKind::Send:
       statement.kind = StatementKind::Send;
+      statement.immediate = accept(TokenKind::Now);
       good = read_word(path.first) && accept(TokenKind::Dot) && read_word(path.second);
       if (!good) break;
       path.span = cover(path.first.span, path.second.span);
@@ -331,10 +332,14 @@ bool StatementReader::read_head(Statement& statement) {
 }
 
 bool StatementReader::read_each(Statement& statement) {
-  if (!accept(TokenKind::Each) || !read_word(statement.name) || !accept(TokenKind::In) ||
-      !accept(TokenKind::OpenBracket)) {
-    return false;
+  if (!accept(TokenKind::Each) || !read_word(statement.name) || !accept(TokenKind::In)) return false;
+  if (current_.kind == TokenKind::Window || is_name(current_.kind)) {
+    MarkSource source;
+    if (!read_every_time(source)) return false;
+    statement.mark = tree_.marks.add(source);
+    return true;
   }
+  if (!accept(TokenKind::OpenBracket)) return false;
   statement.first_argument = static_cast<std::uint32_t>(tree_.arguments.size());
   if (accept(TokenKind::CloseBracket)) return true;
   do {
@@ -349,6 +354,24 @@ bool StatementReader::read_each(Statement& statement) {
     ++statement.argument_count;
   } while (accept(TokenKind::Comma));
   return accept(TokenKind::CloseBracket);
+}
+
+bool StatementReader::read_every_time(MarkSource& source) {
+  if (accept(TokenKind::Window)) {
+    source.kind = MarkKind::Window;
+    if (!read_word(source.antenna)) return false;
+    source.opens = current_.kind == TokenKind::Opens;
+    if (!accept(TokenKind::Opens) && !accept(TokenKind::Closes)) return false;
+  } else {
+    source.kind = MarkKind::Crossing;
+    if (!read_path(source.quantity)) return false;
+    source.rises = current_.kind == TokenKind::Rises;
+    if (!accept(TokenKind::Rises) && !accept(TokenKind::Falls)) return false;
+    if (!accept(source.rises ? TokenKind::Above : TokenKind::Below)) return false;
+    if (!read_expression(source.value)) return false;
+  }
+  if (!accept(TokenKind::Between)) return true;
+  return read_expression(source.from) && accept(TokenKind::And) && read_expression(source.to);
 }
 
 bool StatementReader::read_path(PathName& path) {

@@ -69,6 +69,7 @@ class StatementReader {
   bool read_comparison(ExpressionId& id);
   bool read_is(ExpressionId& id);
   bool read_each(Statement& statement);
+  bool read_every_time(MarkSource& source);
   bool read_occurrence(MarkSource& source);
   [[nodiscard]] bool starts_happening() const;
   bool read_happening(ExpressionId& id);

@@ -24,6 +24,7 @@ constexpr std::array reserved{
     Spelling{"mark", TokenKind::Mark},
     Spelling{"note", TokenKind::Note},
     Spelling{"send", TokenKind::Send},
+    Spelling{"now", TokenKind::Now},
     Spelling{"bring", TokenKind::Bring},
     Spelling{"do", TokenKind::Do},
     Spelling{"at", TokenKind::At},

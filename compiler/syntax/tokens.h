@@ -25,6 +25,7 @@ enum class TokenKind : std::uint8_t {
   Mark,
   Note,
   Send,
+  Now,
   Bring,
   Do,
   At,

@@ -117,6 +117,8 @@ struct MarkSource {
   ExpressionId occurrence;  // absent: the first in the span
   ExpressionId beyond;      // the first after, or the last before this instant
   bool last = false;
+  ExpressionId from;  // of a `for each`: only from one instant to another
+  ExpressionId to;
 };
 
 // What must hold over the whole load: `[never] condition [while ...] [between ... and ...]`, or one of the
@@ -168,14 +170,14 @@ enum class StatementKind : std::uint8_t {
   Let,       // let NAME = value                       name, value
   Mark,      // mark NAME = ...                        name, mark
   Note,      // note "..."                             text
-  Send,      // send UNIT.COMMAND a=v ...              path, arguments
+  Send,      // send [now] UNIT.COMMAND a=v ...        path, arguments, immediate
   Bring,     // bring UNIT[.PART] to STATE             path, name (the state)
   Do,        // do ROUTINE(a=v, ...)                   name, arguments
   At,        // at T [as NAME] { ... }                 value, name (may be absent), body
   After,     // after D { ... }  or  after D STATEMENT value, body
   Every,     // from A to B every D { ... }            value, second, third, body
   Together,  // together { ... }                       body
-  Each,      // for each NAME in [a, b] { ... }        name, arguments (without names), body
+  Each,      // for each NAME in [a, b] { ... }        name, arguments (without names) or mark, body
   Repeat,    // repeat N times { ... }                 value, body
   If,        // if CONDITION { ... } else { ... }      value, body: a Then, and an Else or nothing
   Then,      // { ... }                                body
@@ -189,6 +191,7 @@ enum class StatementKind : std::uint8_t {
 struct Statement {
   StatementKind kind = StatementKind::Note;
   bool approximate = false;  // `at about T`
+  bool immediate = false;    // `send now`
   Span span;                 // the whole statement
   Span keyword;              // its first word
   Word name;

@@ -35,6 +35,11 @@ struct EncodedBatch {
 // Frames of a batch are numbered.
 bool has_numbered_frames(const CommandLink& link);
 
+// One immediate command: its own packet, or its words.
+void encode_immediate(const Station& station, const TimedCommand& command, std::uint16_t sequence_count,
+                      std::uint8_t first_frame_count, const LeapSecondTable& leap_seconds,
+                      EncodedBatch& result);
+
 // What `result` held before is overwritten; its memory is used again.
 void encode_batch_plain(const BatchInput& input, EncodedBatch& result);
 void encode_batch_fast(const BatchInput& input, EncodedBatch& result);

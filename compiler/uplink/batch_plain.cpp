@@ -39,4 +39,18 @@ void encode_batch_plain(const BatchInput& input, EncodedBatch& result) {
   result.next_frame_count = frame;
 }
 
+void encode_immediate(const Station& station, const TimedCommand& command, std::uint16_t sequence_count,
+                      std::uint8_t first_frame_count, const LeapSecondTable& leap_seconds,
+                      EncodedBatch& result) {
+  const bool words = station.link.profile == LinkProfile::Word;
+  const FrameType type = has_numbered_frames(station.link) ? FrameType::InSequence : FrameType::Bypass;
+  result = {};
+  result.next_frame_count = first_frame_count;
+  result.requests =
+      words ? load_words(station, command, leap_seconds) : request_packet(station, command, sequence_count);
+  result.request_ends = {result.requests.size()};
+  result.frames = {type == FrameType::InSequence ? first_frame_count : std::uint8_t{0}};
+  append_on_air(station.link, type, result.requests, result.next_frame_count, result.on_air);
+}
+
 }  // namespace cairn

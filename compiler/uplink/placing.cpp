@@ -2,6 +2,7 @@
 // which finds a staging whenever one exists for commands of equal size). A command waits while the table is
 // full or its time tag would lie too far ahead. Where waiting would cost it its last window it goes up all
 // the same, and the table check reports the overflow; a command that no window can carry in time gets none.
+// Immediate commands come first: when each goes up is settled, and stored ones keep out of their way.
 
 #include "compiler/uplink/placing.h"
 
@@ -60,6 +61,34 @@ class Occupancy {
   std::uint64_t bytes_ = 0;
 };
 
+// When the link is taken by immediate commands.
+class TakenTimes {
+ public:
+  void add(Instant begin, Instant end) { taken_.push_back({begin, end}); }
+  void sort() {
+    std::sort(taken_.begin(), taken_.end(),
+              [](const Stretch& a, const Stretch& b) { return a.begin < b.begin; });
+  }
+  // From which on so long a transmission, a gap away from all others, is possible.
+  [[nodiscard]] Instant free_from(Instant wanted, Duration length, Duration gap) const {
+    if (taken_.empty()) return wanted;
+    // All are of about one length: whoever ends later also begins later.
+    auto next = std::partition_point(taken_.begin(), taken_.end(),
+                                     [&](const Stretch& one) { return one.end + gap <= wanted; });
+    for (; next != taken_.end() && next->begin < wanted + length + gap; ++next) {
+      wanted = std::max(wanted, next->end + gap);
+    }
+    return wanted;
+  }
+
+ private:
+  struct Stretch {
+    Instant begin;
+    Instant end;
+  };
+  std::vector<Stretch> taken_;
+};
+
 class Placer {
  public:
   Placer(const StagingInput& input, const std::vector<std::size_t>* wanted)
@@ -76,29 +105,80 @@ class Placer {
     std::vector<std::optional<RequestSize>> sizes(input_.station->commands.size());
     placing_.commands.resize(commands.size());
     for (std::size_t i = 0; i < commands.size(); ++i) {
+      if (commands[i].immediate) {
+        placing_.commands[i].size =
+            immediate_size(*input_.station, input_.station->commands[commands[i].command]);
+        immediate_.push_back(i);
+        continue;
+      }
       std::optional<RequestSize>& size = sizes[commands[i].command.value];
       if (!size) size = load_size(*input_.station, input_.station->commands[commands[i].command]);
       placing_.commands[i].size = *size;
+      order_.push_back(i);
     }
-    order_.resize(commands.size());
-    std::iota(order_.begin(), order_.end(), std::size_t{0});
+    place_immediate();
     if (wanted_ != nullptr) {
       std::stable_sort(order_.begin(), order_.end(),
                        [&](std::size_t a, std::size_t b) { return (*wanted_)[a] < (*wanted_)[b]; });
     }
-    for (std::size_t w = 0; w < windows_.size() && next_ < commands.size(); ++w) fill(w);
+    for (std::size_t w = 0; w < windows_.size() && next_ < order_.size(); ++w) fill(w);
+    placing_.left = order_.size() - placing_.order.size();
+    join_immediate();
     find_peaks();
     placing_.windows = std::move(windows_);
     return std::move(placing_);
   }
 
  private:
+  // Each goes up so that its last bit arrives when it is to run.
+  void place_immediate() {
+    const Duration gap = input_.station->link.gap;
+    std::size_t before = no_window;  // the one that went up before
+    for (const std::size_t i : immediate_) {
+      PlacedCommand& placed = placing_.commands[i];
+      const Duration length = air_time(*input_.station, placed.size.on_air);
+      placed.aboard = (*input_.commands)[i].time;
+      placed.end = placed.aboard - light_;
+      placed.begin = placed.end - length;
+      std::size_t best = no_window;
+      for (std::size_t w = 0; w < windows_.size() && windows_[w].from <= placed.end; ++w) {
+        const Duration room = std::min(placed.begin - windows_[w].from, windows_[w].to - placed.end);
+        if (windows_[w].to < placed.begin || (placed.contact && room <= *placed.contact)) continue;
+        placed.contact = room;
+        best = w;
+      }
+      if (placed.contact && before != no_window) {
+        placed.contact = std::min(*placed.contact, placed.begin - (placing_.commands[before].end + gap));
+      }
+      if (!placed.contact || placed.contact->nanoseconds < 0) continue;
+      placed.slot = best;
+      before = i;
+      taken_.add(placed.begin, placed.end);
+    }
+    taken_.sort();
+  }
+
+  void join_immediate() {
+    std::vector<std::uint32_t> sent;
+    for (const std::size_t i : immediate_) {
+      if (placing_.commands[i].slot != no_window) sent.push_back(static_cast<std::uint32_t>(i));
+    }
+    if (sent.empty()) return;
+    const std::vector<std::uint32_t> stored = std::move(placing_.order);
+    placing_.order.assign(stored.size() + sent.size(), 0);
+    std::merge(stored.begin(), stored.end(), sent.begin(), sent.end(), placing_.order.begin(),
+               [&](std::uint32_t a, std::uint32_t b) {
+                 return placing_.commands[a].begin < placing_.commands[b].begin;
+               });
+  }
+
   // Whether a window after `w` could still carry a command of this length in time.
   [[nodiscard]] bool has_later_window(std::size_t w, Instant runs, Duration length) const {
     const Instant latest = runs - input_.station->table.load_guard - light_ - length;
     return std::any_of(windows_.begin() + static_cast<std::ptrdiff_t>(w) + 1, windows_.end(),
                        [&](const UsableWindow& later) {
-                         const Instant from = std::max(later.from, link_free_);
+                         const Instant from = taken_.free_from(std::max(later.from, link_free_), length,
+                                                               input_.station->link.gap);
                          return from <= latest && from + length <= later.to;
                        });
   }
@@ -114,6 +194,7 @@ class Placer {
       // Windows of two antennas may overlap; the station still hears one packet at a time.
       Instant wanted = std::max(windows_[w].from, link_free_);
       if (table.horizon.nanoseconds > 0) wanted = std::max(wanted, runs - table.horizon - light_ - length);
+      wanted = taken_.free_from(wanted, length, input_.station->link.gap);
       const Instant latest = std::min(runs - table.load_guard - light_ - length, windows_[w].to - length);
       const bool can_wait = has_later_window(w, runs, length);
       if (wanted > latest) {
@@ -123,8 +204,11 @@ class Placer {
       }
       occupancy_.free_until(wanted + length + light_);
       const std::optional<Instant> room = occupancy_.fits_from(placed.size.entry);
-      if (room && *room - light_ - length <= latest) {
-        wanted = std::max(wanted, *room - light_ - length);
+      const Instant from =
+          room ? taken_.free_from(std::max(wanted, *room - light_ - length), length, input_.station->link.gap)
+               : wanted;
+      if (room && from <= latest) {
+        wanted = from;
       } else if (can_wait) {
         return;
       }
@@ -155,7 +239,7 @@ class Placer {
     for (const std::uint32_t index : placing_.order) {
       const PlacedCommand& placed = placing_.commands[index];
       const Instant runs = (*input_.commands)[index].time;
-      if (runs <= placed.aboard) continue;
+      if (runs <= placed.aboard) continue;  // an immediate one among them
       changes.push_back({placed.aboard, 1, placed.size.entry});
       changes.push_back({runs, -1, -static_cast<std::int64_t>(placed.size.entry)});
     }
@@ -180,7 +264,9 @@ class Placer {
   std::vector<UsableWindow> windows_;
   Occupancy occupancy_;
   Duration light_;
-  std::vector<std::size_t> order_;
+  std::vector<std::size_t> order_;      // of the stored ones
+  std::vector<std::size_t> immediate_;  // the others, rising by time
+  TakenTimes taken_;
   std::size_t next_ = 0;
   Instant link_free_;  // a gap after the last packet given a place
   Placing placing_;
@@ -215,7 +301,7 @@ Placing place(const StagingInput& input, const std::vector<std::size_t>* wanted)
 
 bool fits(const StagingInput& input, const Placing& placing) {
   const CommandTable& table = input.station->table;
-  return placing.order.size() == placing.commands.size() && placing.peak_entries <= table.entries &&
+  return placing.left == 0 && placing.peak_entries <= table.entries &&
          (table.bytes == 0 || placing.peak_bytes <= table.bytes);
 }
 
@@ -246,6 +332,13 @@ AssignProblem problem_of(const StagingInput& input, const Placing& placing) {
     item.block = input.blocks != nullptr ? (*input.blocks)[i] : 0;
     item.first = 1;
     item.last = 0;  // none
+    if ((*input.commands)[i].immediate) {
+      const std::size_t slot = placing.commands[i].slot;
+      if (slot != no_window) problem.capacity[slot] -= item.size;
+      item.size = 0;
+      problem.items.push_back(item);
+      continue;
+    }
     bool any = false;
     for (std::size_t w = 0; w < placing.windows.size(); ++w) {
       const UsableWindow& window = placing.windows[w];

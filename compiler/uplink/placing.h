@@ -4,6 +4,8 @@
 
 #pragma once
 
+#include <optional>
+
 #include "compiler/uplink/assign.h"
 #include "compiler/uplink/transmission.h"
 #include "compiler/uplink/uplink.h"
@@ -25,12 +27,15 @@ struct PlacedCommand {
   Instant end;
   Instant aboard;
   RequestSize size;
+  // An immediate command: see TableUse.
+  std::optional<Duration> contact = std::nullopt;
 };
 
 struct Placing {
   std::vector<UsableWindow> windows;
   std::vector<PlacedCommand> commands;  // one per timed command, in their order
   std::vector<std::uint32_t> order;     // of those that go up, in order of transmission
+  std::size_t left = 0;                 // stored commands that found no window
   std::uint64_t peak_entries = 0;       // of the table, carried entries included
   std::uint64_t peak_bytes = 0;
 };
@@ -40,7 +45,7 @@ Duration air_time(const Station& station, std::size_t octets);
 // `wanted`, by command: no window before this one is tried.
 Placing place(const StagingInput& input, const std::vector<std::size_t>* wanted = nullptr);
 
-// Every command finds a window, and the table holds them all.
+// Every stored command finds a window, and the table holds them all.
 bool fits(const StagingInput& input, const Placing& placing);
 
 // The same question with windows as wholes: what is decided within a window is left out.

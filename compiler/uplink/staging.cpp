@@ -38,8 +38,11 @@ class Stager {
     }
     for (const std::uint32_t index : placing.order) {
       const StagedCommand& staged = staging_.commands[index];
-      if (staging_.batches.empty() || staging_.batches.back().window != staged.window) {
-        staging_.batches.push_back({staged.window, staged.transmit_begin, staged.transmit_end, {}, {}});
+      const bool immediate = commands[index].immediate;
+      if (staging_.batches.empty() || staging_.batches.back().window != staged.window || immediate ||
+          staging_.batches.back().immediate) {
+        staging_.batches.push_back(
+            {staged.window, staged.transmit_begin, staged.transmit_end, {}, {}, immediate});
       }
       staging_.batches.back().commands.push_back(staged.command);
       staging_.batches.back().end = staged.transmit_end;
@@ -48,8 +51,14 @@ class Stager {
     for (const StagedCommand& staged : staging_.commands) {
       const std::optional<Instant> aboard =
           staged.window.is_valid() ? std::optional(staged.aboard) : std::nullopt;
-      staging_.uses.push_back(
-          {staged.command, aboard, commands[staged.command.value].time, staged.entry_bytes});
+      const TimedCommand& command = commands[staged.command.value];
+      staging_.uses.push_back({staged.command,
+                               aboard,
+                               command.time,
+                               staged.entry_bytes,
+                               {},
+                               command.immediate,
+                               placing.commands[staged.command.value].contact});
     }
     return std::move(staging_);
   }
@@ -87,8 +96,8 @@ class Stager {
     return end;
   }
 
-  // Sequence counts follow the order of transmission, modulo 16384: request, then the insert that carries it.
-  // Words carry none; there the count only names the request.
+  // Sequence counts follow the order of transmission, modulo 16384: request, then the insert that carries it
+  // where it is stored. Words carry none; there the count only names the request.
   void encode() {
     constexpr std::uint32_t modulus = 16384;
     const Station& station = *input_.station;
@@ -108,22 +117,28 @@ class Stager {
       std::vector<const TimedCommand*> commands;
       for (const TimedCommandId id : batch.commands) commands.push_back(&(*input_.commands)[id.value]);
       std::vector<std::size_t> group_ends;
-      for (std::size_t from = 0; from < commands.size(); from = group_ends.back()) {
-        group_ends.push_back(share_frame(batch, from));
+      if (batch.immediate) {
+        group_ends.push_back(1);
+        encode_immediate(station, *commands.front(), static_cast<std::uint16_t>(count), frame,
+                         *input_.leap_seconds, encoded);
+      } else {
+        for (std::size_t from = 0; from < commands.size(); from = group_ends.back()) {
+          group_ends.push_back(share_frame(batch, from));
+        }
+        encode_batch_fast({&station, input_.leap_seconds, commands, group_ends, count, frame}, encoded);
       }
-      encode_batch_fast({&station, input_.leap_seconds, commands, group_ends, count, frame}, encoded);
       std::size_t group = 0;
       std::size_t begin = 0;
       for (std::size_t i = 0; i < commands.size(); ++i) {
         if (i == group_ends[group]) ++group;
         StagedCommand& staged = staging_.commands[batch.commands[i].value];
         staged.sequence_count = take();
-        take();  // of the packet that inserts it
+        if (!batch.immediate) take();  // of the packet that inserts it
         if (numbered) staged.frame = encoded.frames[group];
         staged.packet.assign(encoded.requests.begin() + static_cast<std::ptrdiff_t>(begin),
                              encoded.requests.begin() + static_cast<std::ptrdiff_t>(encoded.request_ends[i]));
         begin = encoded.request_ends[i];
-        sent.push_back(batch.commands[i]);
+        if (!batch.immediate) sent.push_back(batch.commands[i]);
       }
       frame = encoded.next_frame_count;
       batch.bytes = encoded.on_air;
@@ -148,6 +163,15 @@ class Stager {
   Staging staging_;
 };
 
+// As the question with windows as wholes has them: what is settled is no part of it.
+std::vector<std::size_t> slots_of(const StagingInput& input, const Placing& placing) {
+  std::vector<std::size_t> slots;
+  for (std::size_t i = 0; i < placing.commands.size(); ++i) {
+    slots.push_back((*input.commands)[i].immediate ? no_window : placing.commands[i].slot);
+  }
+  return slots;
+}
+
 }  // namespace
 
 Staging stage(const StagingInput& input) {
@@ -158,16 +182,13 @@ Staging stage(const StagingInput& input) {
   if (input.blocks != nullptr && input.commands->size() <= most_searched) {
     constexpr std::size_t steps = 200'000;
     const AssignProblem problem = problem_of(input, placing);
-    std::vector<std::size_t> slots;
-    for (const PlacedCommand& placed : placing.commands) slots.push_back(placed.slot);
+    std::vector<std::size_t> slots = slots_of(input, placing);
     const Assignment best = assign_best(problem, steps);
     if (best.cost < cost_of(problem, slots)) {
       Placing other = place(input, &best.windows);
-      slots.clear();
-      for (const PlacedCommand& placed : other.commands) slots.push_back(placed.slot);
+      slots = slots_of(input, other);
       // Windows as wholes leave something out: it counts only when it comes true.
-      const bool no_worse =
-          other.order.size() >= placing.order.size() && (fits(input, other) || !fits(input, placing));
+      const bool no_worse = other.left <= placing.left && (fits(input, other) || !fits(input, placing));
       if (no_worse && slots == best.windows) placing = std::move(other);
     }
   }

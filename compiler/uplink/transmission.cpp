@@ -43,6 +43,16 @@ RequestSize load_size(const Station& station, const CommandDefinition& command) 
   return size;
 }
 
+RequestSize immediate_size(const Station& station, const CommandDefinition& command) {
+  RequestSize size = load_size(station, command);
+  if (station.link.profile == LinkProfile::Packet) {
+    size.request = request_octets(command);
+    size.on_air = octets_on_air(station.link, size.request);
+  }
+  size.entry = 0;
+  return size;
+}
+
 void append_on_air(const CommandLink& link, FrameType type, const Bytes& requests, std::uint8_t& frame_count,
                    Bytes& out) {
   if (link.profile == LinkProfile::Word) {

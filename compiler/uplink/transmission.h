@@ -18,6 +18,9 @@ struct RequestSize {
 // Of loading a command; it does not hang on the values of its arguments.
 RequestSize load_size(const Station& station, const CommandDefinition& command);
 
+// Of an immediate command: its own request, and no entry.
+RequestSize immediate_size(const Station& station, const CommandDefinition& command);
+
 // Octets on air of a row of packets that goes up together.
 std::size_t octets_on_air(const CommandLink& link, std::size_t packets);
 

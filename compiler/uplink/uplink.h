@@ -33,20 +33,24 @@ struct StagedCommand {
   // Of the first frame that carries it; none where frames are not numbered.
   std::optional<std::uint8_t> frame = std::nullopt;
   std::uint32_t entry_bytes = 0;  // in the command table: the inner request packet
-  Bytes packet;                   // the whole insert packet, or its words, each once; empty without a window
+  // The whole insert packet (of an immediate command its own), or its words, each once; empty without a
+  // window.
+  Bytes packet;
 };
 
+// What goes up in one go. A window has several where an immediate command goes up between stored ones.
 struct Batch {
   WindowId window;
   Instant begin;                         // first bit leaves the antenna
   Instant end;                           // last bit
   std::vector<TimedCommandId> commands;  // in order of transmission
   Bytes bytes;                           // what goes on air, one request after another
+  bool immediate = false;                // one command that runs when it is received, at `end` + light time
 };
 
 struct Staging {
   std::vector<StagedCommand> commands;  // one per timed command, in their order
-  std::vector<Batch> batches;           // rising by window; no empty ones
+  std::vector<Batch> batches;           // in order of transmission; no empty ones
   Bytes backout;                        // delete requests for every stored command of this load
   std::uint16_t next_sequence_count = 0;
   std::uint8_t next_frame_count = 0;  // of frames of type AD; the backout travels in frames of type BD

@@ -2,6 +2,8 @@
 
 #include "compiler/uplink/word.h"
 
+#include <algorithm>
+
 #include "compiler/uplink/packet.h"
 
 namespace cairn {
@@ -78,11 +80,25 @@ BitRow tag_of(const Station& station, Instant time, const LeapSecondTable& leap_
   return bits;
 }
 
+// As a time tag, its preamble included, all else zero: no time that a load could have.
+BitRow tag_of_now(const Station& station, Instant time, const LeapSecondTable& leap_seconds) {
+  const StationClock& clock = station.clock;
+  Bytes octets = time_code(clock, time, leap_seconds);
+  const std::size_t varying = clock.time_code == TimeCodeForm::DaySegmented
+                                  ? 8
+                                  : static_cast<std::size_t>(clock.coarse_octets + clock.fine_octets);
+  std::fill(octets.end() - static_cast<std::ptrdiff_t>(varying), octets.end(), std::uint8_t{0});
+  BitRow bits;
+  for (const std::uint8_t octet : octets) bits.put(octet, 8);
+  return bits;
+}
+
 }  // namespace
 
 Bytes load_words(const Station& station, const TimedCommand& command, const LeapSecondTable& leap_seconds) {
   const CommandDefinition& definition = station.commands[command.command];
-  BitRow bits = tag_of(station, command.time, leap_seconds);
+  BitRow bits = command.immediate ? tag_of_now(station, command.time, leap_seconds)
+                                  : tag_of(station, command.time, leap_seconds);
   for (std::size_t i = 0; i < definition.arguments.size(); ++i) {
     bits.put(command.arguments[i].raw, definition.arguments[i].encoding.width);
   }

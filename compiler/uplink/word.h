@@ -10,7 +10,7 @@
 
 namespace cairn {
 
-// Every word once; `repeat_words` gives what goes on air.
+// An immediate command's time tag is zero. Every word once; `repeat_words` gives what goes on air.
 Bytes load_words(const Station& station, const TimedCommand& command, const LeapSecondTable& leap_seconds);
 Bytes withdraw_words(const Station& station, const TimedCommand& command,
                      const LeapSecondTable& leap_seconds);

@@ -119,7 +119,7 @@ void check_aboard(const Station& station, const Timeline& timeline, const std::v
   std::optional<Finding> least;
   std::optional<Finding> horizon;
   for (const TableUse& use : uses) {
-    if (!use.command.is_valid()) continue;
+    if (!use.command.is_valid() || use.immediate) continue;
     if (!use.aboard) {
       Finding finding = time_finding("table/late", "aboard before it runs", {}, use.runs);
       finding.verdict = Verdict::Fails;
@@ -195,7 +195,7 @@ struct Operation {
 // What takes the entry out of the table before it runs, or keeps it from running; nullptr: nothing does.
 // Operations on the table run while it is disabled, too.
 const Operation* lost_by(const std::vector<Operation>& operations, const TableUse& use, bool is_operation) {
-  if (!use.aboard) return nullptr;
+  if (!use.aboard || use.immediate) return nullptr;
   const Operation* disabled = nullptr;
   for (const Operation& operation : operations) {
     if (operation.time >= use.runs) break;
@@ -263,6 +263,30 @@ void check_operations(const Station& station, const Timeline& timeline, const st
   result.findings.push_back(std::move(finding));
 }
 
+// An immediate command runs when it is received, so a window must be open when it is sent.
+void check_contact(const Station& station, const std::vector<TableUse>& uses, TableResult& result) {
+  std::optional<Finding> least;
+  bool failed = false;
+  for (const TableUse& use : uses) {
+    if (!use.immediate) continue;
+    Finding finding =
+        time_finding("table/contact", "can be sent at its time", use.contact.value_or(Duration{}), use.runs);
+    finding.has_margin = use.contact.has_value();
+    if (!use.contact) finding.verdict = Verdict::Fails;
+    finding.limit_origin = station.table.origin;
+    if (finding.verdict == Verdict::Fails) {
+      finding.cause = {use.command};
+      finding.detail = use.contact ? "the window's usable part does not hold it, or another one goes up then"
+                                   : "no window is open then";
+      result.findings.push_back(std::move(finding));
+      failed = true;
+    } else if (!least || finding.margin < least->margin) {
+      least = std::move(finding);
+    }
+  }
+  if (least && !failed) result.findings.push_back(std::move(*least));
+}
+
 // The first instant that the station's time code cannot say any more.
 Instant end_of_time_code(const StationClock& clock) {
   constexpr std::int64_t day = 86'400;
@@ -276,7 +300,7 @@ Instant end_of_time_code(const StationClock& clock) {
 void check_time_tags(const Station& station, const Timeline& timeline, TableResult& result) {
   const Instant end = end_of_time_code(station.clock);
   for (std::uint32_t i = 0; i < timeline.commands.size(); ++i) {
-    if (timeline.commands[i].time < end) continue;
+    if (timeline.commands[i].time < end || timeline.commands[i].immediate) continue;
     Finding finding = time_finding("table/time-tag", "time tag can be said", end - timeline.commands[i].time,
                                    timeline.commands[i].time);
     finding.verdict = Verdict::Fails;
@@ -293,6 +317,7 @@ TableResult check_table(const Station& station, const Timeline& timeline, const 
   TableResult result;
   check_caps(station, timeline, uses, result);
   check_aboard(station, timeline, uses, result);
+  check_contact(station, uses, result);
   check_operations(station, timeline, uses, result);
   check_time_tags(station, timeline, result);
   return result;

@@ -4,7 +4,7 @@
 // Reports: table/entries, table/bytes, table/horizon (time tag too far ahead), table/spacing (two executions
 //          closer than the station can), table/late (not aboard in time, or never), table/lost (an operation
 //          on the table takes it away before it runs), table/time-tag (its time does not fit in the time
-//          code)
+//          code), table/contact (an immediate command that no window can carry at its time)
 
 #pragma once
 
@@ -32,6 +32,11 @@ struct TableUse {
   Instant runs;                   // freed at this instant
   std::uint32_t bytes = 0;
   CommandId definition = {};  // carried: what it holds; others have it in the timeline
+  // An immediate command takes no entry: how far its transmission keeps from the ends of the window that can
+  // carry it and from others that go up then; less than nothing: it does not fit, by so much; none: no
+  // window.
+  bool immediate = false;
+  std::optional<Duration> contact = std::nullopt;
 };
 
 struct TablePoint {

@@ -23,9 +23,10 @@ struct TimedCommandTag;
 using TimedCommandId = Id<TimedCommandTag>;
 
 struct TimedCommand {
-  Instant time;  // execution
+  Instant time;  // execution; of an immediate one, its receipt
   CommandId command;
   std::vector<ArgumentValue> arguments;  // one per definition's argument, in its order
+  bool immediate = false;                // runs when it is received: never in the command table
 };
 
 // J that the storage holds, nominally and at least.

@@ -183,6 +183,13 @@ load "alder-long-day" for alder {
     }
   }
 
+  for each contact in window west-dish opens between 2031-05-14T03:00:00Z and noon {
+    at contact + 45 min {
+      send now probe.ping
+      send now probe.sample depth=reading-depth
+    }
+  }
+
   # The last hours: the camera looks once more, and the probe is read a last time.
   at evening + 4 h + 30 min as last-look {
     note "the last look of the day"

@@ -170,6 +170,61 @@ TEST(Choices, OutsideBlocksEachTurnStandsByItself) {
   EXPECT_THAT(outcome.list(), ElementsAre("06:00:05Z camera.cover", "08:00:00Z probe.ping")) << outcome.text;
 }
 
+TEST(Choices, EachWindowAndEachCrossingOfTheSpan) {
+  const Outcome windows = compile_body(R"(
+  for each pass in window west-dish opens {
+    at pass + 10 min { send probe.ping }
+  })");
+  ASSERT_TRUE(windows.load.has_value()) << windows.text;
+  const Station station = small_station();
+  std::vector<Instant> expected;
+  for (const Window& window : station.windows) {
+    if (window.opens >= windows.load->begin && window.opens <= windows.load->end)
+      expected.push_back(window.opens + seconds_to_duration(600));
+  }
+  ASSERT_FALSE(expected.empty());
+  std::vector<Instant> found;
+  for (const TimedCommand& command : windows.load->commands) found.push_back(command.time);
+  EXPECT_EQ(found, expected);
+
+  // As marks find them one by one.
+  const Outcome crossings = compile_text(R"(load "t" for alder {
+  span 2031-05-01T00:00:00Z to 2031-07-28T00:00:00Z
+  mark second = sun.elevation rises above 1 deg number 2
+  mark third = sun.elevation rises above 1 deg number 3
+  for each dawn in sun.elevation rises above 1 deg { at dawn { send probe.ping } }
+  for each dawn in sun.elevation rises above 1 deg between second and third - 1 h {
+    at dawn + 1 h { send probe.sample depth=0.8 m }
+  }
+})");
+  ASSERT_TRUE(crossings.load.has_value()) << crossings.text;
+  ASSERT_EQ(crossings.load->commands.size(), 4U);
+  const auto near = [](Instant a, Instant b) { return std::abs((a - b).seconds()) <= 0.001; };
+  EXPECT_TRUE(near(crossings.load->commands[1].time, crossings.load->marks[0].time));
+  EXPECT_TRUE(
+      near(crossings.load->commands[2].time, crossings.load->marks[0].time + seconds_to_duration(3600)));
+  EXPECT_TRUE(near(crossings.load->commands[3].time, crossings.load->marks[1].time));
+  const Outcome nothing = compile_body(R"(
+  for each turn in sun.elevation rises above 89 deg {
+    at turn { send probe.ping }
+  })");
+  EXPECT_THAT(nothing.codes(), ElementsAre("sequence/nothing-found")) << nothing.text;
+  const Outcome bad =
+      compile_body("  for each pass in window wst-dish opens { at pass { send probe.ping } }");
+  EXPECT_THAT(bad.codes(), ElementsAre("sequence/unknown-antenna")) << bad.text;
+}
+
+TEST(Commands, SentNowRunWhenTheyAreReceived) {
+  const Outcome outcome = compile_body(R"(
+  at 2031-05-14T06:00:00Z {
+    send now probe.ping
+    send probe.sample depth=0.8 m
+  })");
+  ASSERT_THAT(outcome.list(), ElementsAre("06:00:00Z probe.ping", "06:00:01Z probe.sample")) << outcome.text;
+  EXPECT_TRUE(outcome.load->commands[0].immediate);
+  EXPECT_FALSE(outcome.load->commands[1].immediate);
+}
+
 TEST(Choices, ConditionsAreReckoned) {
   const std::vector<std::pair<const char*, bool>> cases{
       {"3 > 2 and not 3 < 2", true},

@@ -71,6 +71,24 @@ class Writer {
     sentence();
     put("}");
   }
+  void every_time() {
+    if (toss()) {
+      put("window");
+      name();
+      put(toss() ? "opens" : "closes");
+    } else {
+      path();
+      const bool rises = toss();
+      put(rises ? "rises" : "falls");
+      put(rises ? "above" : "below");
+      expression(1);
+    }
+    if (!toss(3)) return;
+    put("between");
+    expression(1);
+    put("and");
+    expression(1);
+  }
   void scope() {
     if (toss(3)) {
       put("while");
@@ -256,7 +274,11 @@ class Writer {
         put("each");
         name();
         put("in");
-        list(true);
+        if (toss(3)) {
+          every_time();
+        } else {
+          list(true);
+        }
         block(depth);
         return;
       case 5:
@@ -336,6 +358,7 @@ class Writer {
         return;
       case 4:
         put("send");
+        if (toss(4)) put("now");
         name();
         put(".");
         name();

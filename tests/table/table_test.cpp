@@ -92,5 +92,34 @@ TEST(Table, LateSpacingAndHorizon) {
             Verdict::Fails);
 }
 
+TEST(Table, ImmediateCommandsTakeNoEntryAndNeedAWindow) {
+  Station station;
+  station.table.entries = 1;
+  station.table.load_guard = seconds_to_duration(10);
+  Timeline timeline;
+  timeline.end = at(1000);
+  const TableUse stored{TimedCommandId{0}, at(0), at(100), 4};
+  TableUse now{TimedCommandId{1}, at(50), at(50), 0};
+  now.immediate = true;
+  now.contact = seconds_to_duration(3);
+  const TableResult good = check_table(station, timeline, {stored, now});
+  EXPECT_EQ(find(good, "table/entries")->value, 1);
+  EXPECT_EQ(find(good, "table/late")->verdict, Verdict::Holds);
+  EXPECT_EQ(find(good, "table/contact")->verdict, Verdict::Holds);
+  EXPECT_DOUBLE_EQ(find(good, "table/contact")->margin, 3);
+
+  now.contact = seconds_to_duration(-2);
+  now.aboard.reset();
+  const TableResult outside = check_table(station, timeline, {stored, now});
+  EXPECT_EQ(find(outside, "table/contact")->verdict, Verdict::Fails);
+  EXPECT_DOUBLE_EQ(find(outside, "table/contact")->margin, -2);
+  EXPECT_EQ(find(outside, "table/contact")->cause, std::vector<TimedCommandId>{TimedCommandId{1}});
+
+  now.contact.reset();
+  const TableResult none = check_table(station, timeline, {stored, now});
+  EXPECT_EQ(find(none, "table/contact")->verdict, Verdict::Fails);
+  EXPECT_FALSE(find(none, "table/contact")->has_margin);
+}
+
 }  // namespace
 }  // namespace cairn

@@ -46,7 +46,9 @@ inline CommandLink random_link(std::mt19937_64& random, LinkProfile profile) {
   return link;
 }
 
-inline RandomPlan random_plan(std::mt19937_64& random, LinkProfile profile, std::size_t count) {
+// `with_immediate`: one command in four runs when it is received.
+inline RandomPlan random_plan(std::mt19937_64& random, LinkProfile profile, std::size_t count,
+                              bool with_immediate = false) {
   RandomPlan plan;
   Station& station = plan.station;
   station.link = random_link(random, profile);
@@ -82,6 +84,7 @@ inline RandomPlan random_plan(std::mt19937_64& random, LinkProfile profile, std:
       const std::uint64_t raw = random() >> (64 - argument.encoding.width);
       command.arguments.push_back({decode_argument(argument, raw), raw});
     }
+    command.immediate = with_immediate && random() % 4 == 0;
     plan.commands.push_back(std::move(command));
   }
   return plan;
@@ -99,9 +102,10 @@ inline Bytes encoded(const RandomPlan& plan, std::uint8_t first_frame) {
     const TimedCommand& command = plan.commands[i];
     const auto count = static_cast<std::uint16_t>(2 * i);
     const Bytes request =
-        words ? load_words(station, command, published_leap_seconds())
-              : insert_packet(station, command.time, request_packet(station, command, count),
-                              static_cast<std::uint16_t>(count + 1), published_leap_seconds());
+        words               ? load_words(station, command, published_leap_seconds())
+        : command.immediate ? request_packet(station, command, count)
+                            : insert_packet(station, command.time, request_packet(station, command, count),
+                                            static_cast<std::uint16_t>(count + 1), published_leap_seconds());
     const bool shares = !words && station.link.frames && station.link.frames->blocking && !together.empty() &&
                         together.size() + request.size() <= frame_room(*station.link.frames);
     if (!together.empty() && !shares) {

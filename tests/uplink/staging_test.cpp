@@ -135,5 +135,66 @@ TEST(Staging, OverflowIsNotHidden) {
       << "the only window takes them all, and the table check will say it is too much";
 }
 
+TEST(Staging, ImmediateCommandsHaveTheirTimeAndOthersKeepAway) {
+  std::mt19937 random(8);
+  const Duration light = duration_from_seconds(1.3).value();
+  int fitting = 0;
+  for (int round = 0; round < 300; ++round) {
+    Station station = post(20);
+    station.link.gap = Duration{250'000'000};
+    const AntennaId antenna = station.antennas.add({"west-dish", no_origin});
+    station.windows.add({antenna, at(100), at(130), no_origin});
+    station.windows.add({antenna, at(400), at(440), no_origin});
+    std::vector<TimedCommand> commands;
+    std::int64_t time = 90;
+    for (int i = 0; i < 24; ++i) {
+      time += 1 + static_cast<std::int64_t>(random() % 40);
+      commands.push_back({at(time), CommandId{0}, {}});
+      commands.back().immediate = random() % 3 == 0;
+    }
+    const Staging staging = run(station, commands);
+    std::size_t sent = 0;
+    for (std::size_t i = 0; i < commands.size(); ++i) {
+      const StagedCommand& staged = staging.commands[i];
+      const TableUse& use = staging.uses[i];
+      EXPECT_EQ(use.immediate, commands[i].immediate);
+      sent += staged.window.is_valid() ? 1U : 0U;
+      if (!commands[i].immediate) continue;
+      EXPECT_EQ(staged.entry_bytes, 0U);
+      // It can go up exactly when one of the windows holds its transmission and no other one is in the way.
+      const Instant end = commands[i].time - light;
+      const bool inside = std::any_of(station.windows.begin(), station.windows.end(), [&](const Window& w) {
+        return w.opens <= end - (staged.transmit_end - staged.transmit_begin) && end <= w.closes;
+      });
+      if (staged.window.is_valid()) {
+        ++fitting;
+        EXPECT_TRUE(inside);
+        EXPECT_EQ(staged.transmit_end, end);
+        EXPECT_EQ(staged.aboard, commands[i].time);
+        EXPECT_GE(use.contact->nanoseconds, 0);
+      } else {
+        EXPECT_TRUE(!use.contact || use.contact->nanoseconds < 0);
+      }
+    }
+    std::size_t carried = 0;
+    std::uint16_t count = 0;
+    for (std::size_t b = 0; b < staging.batches.size(); ++b) {
+      const Batch& batch = staging.batches[b];
+      if (b > 0) {
+        EXPECT_LE(staging.batches[b - 1].end + station.link.gap, batch.begin);
+      }
+      EXPECT_TRUE(!batch.immediate || batch.commands.size() == 1);
+      for (const TimedCommandId id : batch.commands) {
+        EXPECT_EQ(commands[id.value].immediate, batch.immediate);
+        EXPECT_EQ(staging.commands[id.value].sequence_count, count);  // in order of transmission
+        count = static_cast<std::uint16_t>(count + (batch.immediate ? 1 : 2));
+        ++carried;
+      }
+    }
+    EXPECT_EQ(carried, sent);
+  }
+  EXPECT_GT(fitting, 100);
+}
+
 }  // namespace
 }  // namespace cairn

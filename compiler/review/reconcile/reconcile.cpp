@@ -55,7 +55,7 @@ std::string why(const Station& station, const Conflict& conflict) {
 }
 
 std::string send_of(const PlanCommand& command) {
-  std::string text = fmt::format("send {}.{}", command.unit, command.name);
+  std::string text = fmt::format("send {}{}.{}", command.immediate ? "now " : "", command.unit, command.name);
   for (const PlanArgument& argument : command.arguments)
     text += fmt::format(" {}={}", argument.name, argument.value);
   return text;
@@ -93,6 +93,7 @@ Reconciliation reconcile(const ReconcileInput& input) {
   for (std::size_t i = 0; i < input.commands.size(); ++i) {
     if (!input.has_window[i]) continue;
     by_own.emplace(input.commands[i].sequence_count, i);
+    if (i < input.is_immediate.size() && input.is_immediate[i]) continue;  // nothing loads it
     by_loading.emplace(static_cast<std::uint16_t>((input.commands[i].sequence_count + 1U) % modulus), i);
   }
   std::vector<Known> known(input.commands.size());

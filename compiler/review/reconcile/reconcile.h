@@ -43,6 +43,7 @@ struct ReconcileInput {
   Instant now;
   std::vector<CarriedEntry> commands;  // of the plan, in its order
   std::vector<bool> has_window;
+  std::vector<bool> is_immediate;  // runs when it is received; empty: none does
   const std::vector<VerificationReport>* reports = nullptr;
 };
 

@@ -17,19 +17,21 @@
 
 namespace cairn {
 
-enum class RequestKind : std::uint8_t { Insert, Delete };
+// Execute: a command that runs when it is received.
+enum class RequestKind : std::uint8_t { Insert, Delete, Execute };
 
 struct DecodedRequest {
   RequestKind kind = RequestKind::Insert;
   std::size_t offset = 0;  // in the bytes given: of the packet, its unit or frame, or its first word
   std::size_t size = 0;
-  std::vector<std::uint8_t> octets;         // of the packet, or of its words, each once
-  std::optional<std::uint8_t> frame;        // number of the first frame it came in, where frames are numbered
-  std::uint16_t sequence_count = 0;         // of the packet; words have none
-  Instant time;                             // Insert, and Delete by words: execution time
-  CommandId command;                        // Insert, and Delete by words
-  std::vector<ArgumentValue> arguments;     // Insert
-  std::uint16_t target_sequence_count = 0;  // Delete by packets: the request it withdraws
+  std::vector<std::uint8_t> octets;      // of the packet, or of its words, each once
+  std::optional<std::uint8_t> frame;     // number of the first frame it came in, where frames are numbered
+  std::uint16_t sequence_count = 0;      // of the packet; words have none
+  Instant time;                          // Insert, and Delete by words: execution time
+  CommandId command;                     // Insert, Execute, and Delete by words
+  std::vector<ArgumentValue> arguments;  // Insert, Execute
+  // Delete by packets: the request it withdraws; Insert and Execute: of the command's own packet.
+  std::uint16_t target_sequence_count = 0;
 };
 
 // What is wrong with the bytes, and where.

@@ -1,5 +1,6 @@
 // Fields off the front of some octets, the CRC bit by bit, and the time tags of CCSDS 301.0-B.
 
+#include <algorithm>
 #include <string>
 
 #include "compiler/uplink/decoder/layers.h"
@@ -84,6 +85,27 @@ std::expected<Instant, std::string> read_time_tag(FieldReader& reader, const Sta
   }
   const auto nanoseconds = static_cast<std::int64_t>((fraction * 1'000'000'000U + unit - 1) / unit);
   return Instant{static_cast<std::int64_t>(seconds) * nanoseconds_per_second + nanoseconds};
+}
+
+std::expected<std::optional<Instant>, std::string> read_time_tag_or_now(FieldReader& reader,
+                                                                        const StationClock& clock,
+                                                                        const LeapSecondTable& leap_seconds) {
+  if (clock.time_code == TimeCodeForm::DaySegmented) {
+    // Day 0 is no time that a calendar with leap seconds knows: the octets themselves are looked at.
+    const std::size_t preamble = clock.preamble ? 1 : 0;
+    const std::span<const std::uint8_t> rest = reader.rest();
+    const auto is_zero = [](std::uint8_t octet) { return octet == 0; };
+    if (rest.size() >= preamble + 8 && (!clock.preamble || rest[0] == 0x41) &&
+        std::all_of(rest.begin() + static_cast<std::ptrdiff_t>(preamble),
+                    rest.begin() + static_cast<std::ptrdiff_t>(preamble + 8), is_zero)) {
+      reader.octets(preamble + 8);
+      return std::nullopt;
+    }
+  }
+  const auto time = read_time_tag(reader, clock, leap_seconds);
+  if (!time) return std::unexpected(time.error());
+  if (*time == Instant{}) return std::nullopt;
+  return *time;
 }
 
 }  // namespace cairn

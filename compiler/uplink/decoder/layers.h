@@ -34,6 +34,11 @@ class FieldReader {
 std::expected<Instant, std::string> read_time_tag(FieldReader& reader, const StationClock& clock,
                                                   const LeapSecondTable& leap_seconds);
 
+// As above; nullopt: zero behind its preamble, which stands for "when it is received".
+std::expected<std::optional<Instant>, std::string> read_time_tag_or_now(FieldReader& reader,
+                                                                        const StationClock& clock,
+                                                                        const LeapSecondTable& leap_seconds);
+
 // ---- units.cpp, frames.cpp, packets.cpp, words.cpp ----
 
 // Octets of a frame and where they were found.

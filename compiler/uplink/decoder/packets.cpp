@@ -46,6 +46,27 @@ std::expected<Packet, std::string> open_packet(std::span<const std::uint8_t> pac
   return opened;
 }
 
+std::expected<DecodedRequest, std::string> read_execute(const Packet& request, const Station& station) {
+  FieldReader fields(request.data);
+  const auto number = static_cast<std::uint16_t>(fields.octets(2));
+  DecodedRequest result;
+  result.kind = RequestKind::Execute;
+  result.target_sequence_count = request.sequence_count;
+  result.command = find_command_by_number(station, number);
+  if (!result.command.is_valid()) {
+    return std::unexpected("the station has no command number " + std::to_string(number));
+  }
+  for (const ArgumentDefinition& argument : station.commands[result.command].arguments) {
+    const std::uint64_t raw = fields.bits(argument.encoding.width);
+    result.arguments.push_back({decode_argument(argument, raw), raw});
+  }
+  if (fields.is_short()) return std::unexpected("the command's arguments are cut short");
+  if (!fields.padding_is_zero() || !fields.rest().empty()) {
+    return std::unexpected("something follows the command's arguments");
+  }
+  return result;
+}
+
 std::expected<DecodedRequest, std::string> read_insert(const Packet& packet, const Station& station,
                                                        const LeapSecondTable& leap_seconds) {
   FieldReader reader(packet.data);
@@ -65,24 +86,10 @@ std::expected<DecodedRequest, std::string> read_insert(const Packet& packet, con
     return std::unexpected("the command's own packet is of service " + std::to_string(request->service) +
                            ", subtype " + std::to_string(request->subtype) + ", not 128, 1");
   }
-  FieldReader fields(request->data);
-  const auto number = static_cast<std::uint16_t>(fields.octets(2));
-  DecodedRequest result;
-  result.command = find_command_by_number(station, number);
-  if (!result.command.is_valid()) {
-    return std::unexpected("the station has no command number " + std::to_string(number));
-  }
-  for (const ArgumentDefinition& argument : station.commands[result.command].arguments) {
-    const std::uint64_t raw = fields.bits(argument.encoding.width);
-    result.arguments.push_back({decode_argument(argument, raw), raw});
-  }
-  if (fields.is_short()) return std::unexpected("the command's arguments are cut short");
-  if (!fields.padding_is_zero() || !fields.rest().empty()) {
-    return std::unexpected("something follows the command's arguments");
-  }
-  result.kind = RequestKind::Insert;
-  result.time = *time;
-  result.target_sequence_count = request->sequence_count;
+  auto result = read_execute(*request, station);
+  if (!result) return result;
+  result->kind = RequestKind::Insert;
+  result->time = *time;
   return result;
 }
 
@@ -136,6 +143,8 @@ void read_packets(std::span<const std::uint8_t> bytes, const Carrier* carrier, c
       request = read_insert(*packet, station, leap_seconds);
     } else if (packet->service == 11 && packet->subtype == 5) {
       request = read_delete(*packet, station);
+    } else if (packet->service == 128 && packet->subtype == 1) {
+      request = read_execute(*packet, station);
     } else {
       request = std::unexpected("service " + std::to_string(packet->service) + ", subtype " +
                                 std::to_string(packet->subtype) + " is none that a load is made of");

@@ -214,9 +214,15 @@ class WordsReader {
       if (bits[i]) octets[i / 8] = static_cast<std::uint8_t>(octets[i / 8] | 1U << (7 - i % 8));
     }
     FieldReader fields(octets);
-    const auto time = read_time_tag(fields, station_.clock, leap_seconds_);
+    const auto time = read_time_tag_or_now(fields, station_.clock, leap_seconds_);
     if (!time) return time.error();
-    request.time = *time;
+    if (*time) {
+      request.time = **time;
+    } else if (request.kind == RequestKind::Delete) {
+      return "no entry of the table runs at time tag zero";
+    } else {
+      request.kind = RequestKind::Execute;
+    }
     if (request.kind == RequestKind::Delete) return std::nullopt;
     for (const ArgumentDefinition& argument : definitions) {
       const std::uint64_t raw = fields.bits(argument.encoding.width);
