@@ -101,11 +101,45 @@ TEST(ReadPlan, EntriesOfTheLoadBeforeFillTheTable) {
   EXPECT_EQ(after->carried.size(), 11U);
 }
 
+TEST(ReadPlan, WhatRunsOnReceiptIsNoEntryOfTheTable) {
+  const auto made = make_plan(R"(load "elder-8-now" for elder {
+  span 2031-05-14T00:00:00Z to 2031-05-15T00:00:00Z
+  mark pass = window west-dish 1 opens
+  at pass + 20 min {
+    send now probe.sample depth=0.8 m gain=3
+  }
+  at pass + 4 h {
+    send probe.sample depth=0.4 m gain=1
+  }
+})");
+  ASSERT_FALSE(made->text.empty()) << made->rendered();
+  EXPECT_TRUE(made->differences.empty()) << made->differences.front();
+  const json plan = json::parse(made->text);
+  EXPECT_EQ(plan["commands"][0]["immediate"], true);
+  EXPECT_EQ(plan["commands"][0]["entry_bytes"], 0);
+  EXPECT_FALSE(plan["commands"][1].contains("immediate"));
+  const json& carrier = plan["windows"][plan["commands"][0]["window"].get<std::size_t>() - 1];
+  EXPECT_EQ(carrier["batch"]["immediate"], true);
+  EXPECT_EQ(carrier["batch"]["commands"], json::array({1}));
+  EXPECT_EQ(plan["commands"][0]["sent"], carrier["batch"]["begin"]);
+  // The next load does not find it in the table, and a translation that stores it is found.
+  const auto end = end_state(plan);
+  ASSERT_TRUE(end) << end.error();
+  ASSERT_EQ(end->carried.size(), 1U);
+  EXPECT_EQ(end->carried[0].time, made->timeline.commands[1].time);
+  made->timeline.commands[0].immediate = false;
+  EXPECT_THAT(translation_check(made->station.station, made->timeline.commands, made->staging,
+                                published_leap_seconds()),
+              ElementsAre("command 1: the bytes do not store it"));
+}
+
 struct Damage {
   const char* at;     // a JSON pointer
   const char* value;  // its new value; empty: removed
   const char* says;
 };
+
+void PrintTo(const Damage& damage, std::ostream* out) { *out << damage.at << " as " << damage.value; }
 
 class DamagedPlan : public ::testing::TestWithParam<Damage> {};
 

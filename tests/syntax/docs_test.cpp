@@ -4,10 +4,12 @@
 
 #include <array>
 #include <fstream>
+#include <set>
 #include <sstream>
 #include <string>
 
 #include "compiler/syntax/parse.h"
+#include "compiler/syntax/tokens.h"
 #include "compiler/text/catalogue.h"
 #include "tests/place.h"
 
@@ -42,6 +44,30 @@ TEST(SyntaxPages, ExamplesFailAndPass) {
     parse(files, files.add("fails.cairn", example(page.str(), "## Fails")), {}, failing);
     ASSERT_EQ(failing.all().size(), 1U) << name;
     EXPECT_EQ(failing.all()[0].code, entry.code);
+  }
+}
+
+// Whoever learns the language from its page has seen every word and every sign of it at work.
+TEST(LanguagePage, ItsExamplesUseEveryWordAndSign) {
+  std::ifstream file(std::string(cairn::test::source_folder()) + "/docs/language.md");
+  ASSERT_TRUE(file.good());
+  std::ostringstream whole;
+  whole << file.rdbuf();
+  const std::string page = whole.str();
+  std::set<TokenKind> used;
+  const std::string fence = "```cairn\n";
+  for (std::size_t at = page.find(fence); at != std::string::npos; at = page.find(fence, at)) {
+    at += fence.size();
+    const std::string code = page.substr(at, page.find("```", at) - at);
+    TokenSource source(code, 0, nullptr);
+    for (Token token = source.next(); token.kind != TokenKind::EndOfFile; token = source.next())
+      used.insert(token.kind);
+  }
+  for (auto value = static_cast<std::uint8_t>(TokenKind::Use);
+       value <= static_cast<std::uint8_t>(TokenKind::Text); ++value) {
+    const auto kind = static_cast<TokenKind>(value);
+    if (kind == TokenKind::BadInstant) continue;
+    EXPECT_TRUE(used.contains(kind)) << kind_words(kind);
   }
 }
 
