@@ -162,7 +162,7 @@ void read_way(Reader& reader, const Fields& storage, const char* key, Bounded& e
 
 void read_storage(Reader& reader, const YamlNode& node, PowerSystem& power) {
   const Fields fields(reader, node, "`storage`",
-                      {"capacity", "initial", "floor", "charge", "discharge", "heat"});
+                      {"capacity", "initial", "floor", "charge", "discharge", "self_discharge", "heat"});
   if (!fields.is_map()) return;
   Storage storage;
   storage.origin = storage.floor_origin = reader.origin(node.span);
@@ -183,6 +183,8 @@ void read_storage(Reader& reader, const YamlNode& node, PowerSystem& power) {
   if (const YamlNode* floor = fields.get("floor")) storage.floor_origin = reader.origin(floor->span);
   read_way(reader, fields, "charge", storage.charge_efficiency, storage.charge_limit);
   read_way(reader, fields, "discharge", storage.discharge_efficiency, storage.discharge_limit);
+  storage.self_discharge =
+      fields.bounded("self_discharge", dimensions::ratio, {.low = 0, .high = 0.99}, storage.self_discharge);
   storage.heat = fields.heat("heat");
   power.storage = std::move(storage);
 }

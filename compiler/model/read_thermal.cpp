@@ -78,10 +78,10 @@ void read_sink(Reader& reader, const YamlEntry& entry, const YamlNode* nodes) {
     const Fields fields(reader, entry.value, what, {"kind", "night", "albedo", "emissivity"});
     sink.temperature = fields.need_bounded("night", dimensions::temperature, above_absolute_zero);
     if (const YamlNode* albedo = fields.need("albedo")) {
-      sink.albedo = reader.decimal(*albedo, "`albedo`", {.low = 0, .high = 1});
+      sink.albedo = reader.share(*albedo, "`albedo`", {.low = 0, .high = 1});
     }
     if (const YamlNode* emissivity = fields.need("emissivity")) {
-      sink.emissivity = reader.decimal(*emissivity, "`emissivity`", {.low = 0, .high = 1, .above_low = true});
+      sink.emissivity = reader.share(*emissivity, "`emissivity`", {.low = 0, .high = 1, .above_low = true});
     }
   } else {
     const Fields fields(reader, entry.value, what, {"kind", "temperature"});
@@ -179,7 +179,12 @@ void read_heater(Reader& reader, const YamlEntry& entry) {
 }  // namespace
 
 void read_thermal_names(Reader& reader, const YamlNode& thermal) {
-  const Fields fields(reader, thermal, "`thermal`", {"nodes", "sinks", "links", "sunlight", "heaters"});
+  const Fields fields(reader, thermal, "`thermal`",
+                      {"begin", "nodes", "sinks", "links", "sunlight", "heaters"});
+  if (const YamlNode* begin = fields.get("begin")) {
+    const auto found = reader.word(*begin, "begin of the temperatures", {"initial", "balance"});
+    reader.station.thermal.begins_in_balance = found == 1U;
+  }
   const YamlNode* nodes = fields.get("nodes");
   if (nodes != nullptr && reader.is_map(*nodes, "`nodes`")) {
     for (const YamlEntry& entry : nodes->entries) {

@@ -176,6 +176,12 @@ double Reader::decimal(const YamlNode& node, const std::string& what, Accepted a
   return *value;
 }
 
+Bounded Reader::share(const YamlNode& node, const std::string& what, Accepted accepted) {
+  const bool has_unit = node.kind == NodeKind::Scalar && !parse_number(node.text);
+  return has_unit ? bounded(node, what, dimensions::ratio, accepted)
+                  : Bounded::exactly(decimal(node, what, accepted));
+}
+
 bool Reader::check_name(std::string_view name, Span place) {
   const auto letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
   const auto good = [&](char c) { return letter(c) || (c >= '0' && c <= '9') || c == '-' || c == '_'; };

@@ -73,6 +73,8 @@ class Reader {
   bool flag(const YamlNode& node, const std::string& what);
   std::int64_t whole(const YamlNode& node, const std::string& what, std::int64_t low, std::int64_t high);
   double decimal(const YamlNode& node, const std::string& what, Accepted accepted);
+  // A number without unit, or a ratio in % with its bounds.
+  Bounded share(const YamlNode& node, const std::string& what, Accepted accepted);
   // Checks that `name` can be a name in the language; `place` is where it is written.
   bool check_name(std::string_view name, Span place);
   // Index of the word in `known`; reports `... is no kind of X` and gives nullopt otherwise.

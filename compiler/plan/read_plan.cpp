@@ -334,6 +334,7 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   const Member end = plan.at("end_state");
   PlanEndState result;
   result.start = initial_state(station);
+  result.start.in_balance = false;
   result.time = read_instant(end.at("time"), leap_seconds);
   // What the plan does not name was not in the station file then: nothing is known of it.
   std::vector<bool> part_given(station.parts.size(), false);
@@ -394,7 +395,10 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
     if (values.size() != 2 || !(values[1] >= 0 && values[1] <= values[0] && values[0] <= 1e12)) {
       charge.wrong("expected the charge in joules, nominal and at least");
     }
-    if (station.power.storage) result.start.charge = HeldCharge{values[0], values[1]};
+    if (station.power.storage) {
+      // A plan doesn't tell how much it may hold at most.
+      result.start.charge = HeldCharge{values[0], values[1], station.power.storage->capacity.high};
+    }
   } else if (station.power.storage) {
     result.gaps.push_back("the charge of the storage is missing and is taken from the station file");
   }

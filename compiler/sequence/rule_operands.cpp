@@ -18,10 +18,11 @@ struct QuantityWord {
   Dimension dimension;
 };
 
-constexpr std::array<QuantityWord, 9> quantities{{
+constexpr std::array<QuantityWord, 10> quantities{{
     {"power.reserve", Prediction::PowerReserve, dimensions::power},
     {"power.source", Prediction::PowerSource, dimensions::power},
     {"power.drawn", Prediction::PowerLoad, dimensions::power},
+    {"power.charge", Prediction::StoredCharge, dimensions::energy},
     {"sun.elevation", Prediction::SunElevation, dimensions::angle},
     {"sun.azimuth", Prediction::SunAzimuth, dimensions::angle},
     {"earth.elevation", Prediction::EarthElevation, dimensions::angle},
@@ -105,6 +106,12 @@ RuleNodeId RuleMaker::quantity(const PathName& path, Dimension& dimension) {
   for (const QuantityWord& word : quantities) {
     known.emplace_back(word.name);
     if (word.name != name) continue;
+    if (word.prediction == Prediction::StoredCharge && !station().power.storage) {
+      diagnostics()
+          .report(diagnostics::UnknownQuantity, path.span, name)
+          .hint("the station file has no `storage` whose charge could be predicted");
+      return {};
+    }
     signal.prediction = word.prediction;
     dimension = word.dimension;
     return predicted(*book_, signal);

@@ -5,12 +5,19 @@
 #include <algorithm>
 
 #include "constraints/checks/cause.h"
+#include "constraints/heat/balance.h"
 #include "constraints/heat/solar_course.h"
 
 namespace cairn {
 
-CheckResults run_checks(const CheckInput& input) {
+CheckResults run_checks(const CheckInput& given) {
   CheckResults results;
+  CheckInput input = given;
+  StartState balanced;
+  if (input.start->in_balance) {
+    balanced = in_balance(*input.station, *input.start, *input.sky, input.timeline->begin);
+    input.start = &balanced;
+  }
   const Station& station = *input.station;
   const Timeline& timeline = *input.timeline;
   results.heat = check_heat(station, *input.start, timeline, *input.sky, input.heat);

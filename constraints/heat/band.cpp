@@ -27,9 +27,9 @@ void BandKeeper::Edge::pass(double value, double seconds) {
   greatest_slope = std::min(greatest_slope, (value + tolerance - anchor) / seconds);
 }
 
-BandKeeper::BandKeeper(double tolerance, Instant time, double low, double high)
-    : anchor_(time), last_{time, low, high} {
-  low_.tolerance = high_.tolerance = tolerance;
+BandKeeper::BandKeeper(double tolerance, double share, Instant time, double low, double high)
+    : tolerance_(tolerance), share_(share), anchor_(time), last_{time, low, high} {
+  low_.tolerance = high_.tolerance = this->tolerance(low, high);
   low_.restart(-low);
   high_.restart(high);
   points_.push_back(last_);
@@ -74,6 +74,7 @@ void BandKeeper::add(Instant time, double low, double high, double bulge_low, do
   high += bulge_high;
   last_bulge_low_ = bulge_low;
   last_bulge_high_ = bulge_high;
+  low_.tolerance = high_.tolerance = tolerance(low, high);
   if (pending_) {
     const double before = (last_.time - anchor_).seconds();
     const double seconds = (time - anchor_).seconds();

@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <algorithm>
 #include <limits>
 #include <vector>
 
@@ -12,8 +13,12 @@ namespace cairn {
 
 class BandKeeper {
  public:
-  // `tolerance`: the lines leave the band by no more than this, K.
-  BandKeeper(double tolerance, Instant time, double low, double high);
+  // The lines leave the band by no more than `tolerance`, K, or `share` of its width.
+  BandKeeper(double tolerance, double share, Instant time, double low, double high);
+
+  [[nodiscard]] double tolerance(double low, double high) const {
+    return std::max(tolerance_, share_ * (high - low));
+  }
 
   // The band runs from the last point to this one: no wider between than the chords, moved out by the bulges.
   void add(Instant time, double low, double high, double bulge_low, double bulge_high);
@@ -35,6 +40,8 @@ class BandKeeper {
   };
   void emit();
 
+  double tolerance_;
+  double share_;
   Edge low_;
   Edge high_;
   Instant anchor_;

@@ -1,10 +1,11 @@
+// Numbers from the station, and the account of the integration's own error.
+
 #include "constraints/heat/bound_system.h"
 
 namespace cairn {
 
 const Network& BoundSystem::with_numbers(const ThermalNetwork& thermal, double rate_error,
                                          const std::vector<MayBe>& heaters) {
-  spread.direction = direction;
   for (const ThermalNode& node : thermal.nodes) {
     // The rate is net heat over capacity, and by the station's clock a little more or less.
     const double most = (1 + rate_error) / node.capacity.low;
@@ -30,6 +31,26 @@ const Network& BoundSystem::with_numbers(const ThermalNetwork& thermal, double r
     spread.links.push_back(0);
   }
   return network;
+}
+
+double BoundSystem::displace() {
+  const std::size_t nodes = next.size();
+  if (linearisation != solver.linearisations()) {
+    linearisation = solver.linearisations();
+    for (std::size_t i = 0; i < nodes; ++i) work[i] = network.capacities[i] * off[i];
+    solver.modes().to_drive(work, displaced);
+  }
+  solver.displace(displaced, solver.defect());
+  off_in_step.swap(off);
+  solver.modes().to_temperatures(displaced, off);
+  Pair most{};
+  for (std::size_t i = 0; i < nodes; ++i) {
+    off[i] = greater_of(off[i], Pair{});
+    most = greater_of(most, off[i]);
+    // Within the step it is no more than at the worse end.
+    off_in_step[i] = greater_of(off_in_step[i], off[i]);
+  }
+  return greatest(most);
 }
 
 }  // namespace cairn

@@ -70,19 +70,19 @@ std::optional<double> Cubic::first_passing(double level, bool upwards) const {
 
 namespace {
 
+template <class Value>
 struct Reader {
-  NetworkSolver& solver;
-  std::size_t node;
+  Stepper<Value>& solver;
+  std::size_t node, side;
   double t, h, tolerance;
   std::vector<Cubic>& pieces;
 
-  void read(double part0, const NetworkSolver::Reading& from, double part1, const NetworkSolver::Reading& to,
-            int depth) {
+  void read(double part0, const Reading& from, double part1, const Reading& to, int depth) {
     const Cubic cubic{t + part0 * h,    part1 == 1 ? t + h : t + part1 * h,
                       from.temperature, to.temperature,
                       from.rate,        to.rate};
     const double middle = 0.5 * (part0 + part1);
-    const NetworkSolver::Reading there = solver.at(node, middle);
+    const Reading there = solver.at(node, middle, side);
     const double time = t + middle * h;
     const double length = cubic.t1 - cubic.t0;
     constexpr int deepest = 40;
@@ -101,11 +101,12 @@ struct Reader {
 }  // namespace
 
 double Cubic::bulge(double sign) const {
-  const double slope = (y1 - y0) / (t1 - t0);
-  const Cubic over{t0, t1, 0, 0, d0 - slope, d1 - slope};
-  double most = 0;
-  for (const double time : over.extremes()) most = std::max(most, sign * over.at(time));
-  return most;
+  // An eighth of the greatest second derivative, which is a straight line.
+  const double h = t1 - t0;
+  const double slope = (y1 - y0) / h;
+  const double first = 6 * slope - 4 * d0 - 2 * d1;
+  const double last = 2 * d0 + 4 * d1 - 6 * slope;
+  return 0.125 * h * std::max({0.0, -sign * first, -sign * last});
 }
 
 void straighten(const std::vector<Cubic>& course, double tolerance, std::vector<Cubic>& pieces) {
@@ -128,10 +129,17 @@ void straighten(const std::vector<Cubic>& course, double tolerance, std::vector<
   }
 }
 
-void read_course(NetworkSolver& solver, std::size_t node, double t, double h, double tolerance,
-                 std::vector<Cubic>& pieces) {
+template <class Value>
+void read_course(Stepper<Value>& solver, std::size_t node, double t, double h, double tolerance,
+                 std::vector<Cubic>& pieces, std::size_t side) {
   pieces.clear();
-  Reader{solver, node, t, h, tolerance, pieces}.read(0, solver.at(node, 0), 1, solver.at(node, 1), 0);
+  Reader<Value>{solver, node, side, t, h, tolerance, pieces}.read(0, solver.at(node, 0, side), 1,
+                                                                  solver.at(node, 1, side), 0);
 }
+
+template void read_course(Stepper<double>&, std::size_t, double, double, double, std::vector<Cubic>&,
+                          std::size_t);
+template void read_course(Stepper<Pair>&, std::size_t, double, double, double, std::vector<Cubic>&,
+                          std::size_t);
 
 }  // namespace cairn

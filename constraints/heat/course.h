@@ -29,14 +29,15 @@ struct Cubic {
   [[nodiscard]] FewTimes extremes() const;
   // First time at which the value passes `level` in the direction given; none otherwise.
   [[nodiscard]] std::optional<double> first_passing(double level, bool upwards) const;
-  // How far it leaves its chord at most, upwards (`sign` 1) or downwards (-1).
+  // It leaves its chord by no more than this, upwards (`sign` 1) or downwards (-1).
   [[nodiscard]] double bulge(double sign) const;
 };
 
 // The course of a node through the solver's last step, which began at `t` and was `h` long: as many cubics as
-// it takes to come within `tolerance`, K, everywhere. Replaces what is in `pieces`.
-void read_course(NetworkSolver& solver, std::size_t node, double t, double h, double tolerance,
-                 std::vector<Cubic>& pieces);
+// it takes to come within `tolerance`, K, everywhere. Replaces what is in `pieces`. `side`: of two bounds.
+template <class Value>
+void read_course(Stepper<Value>& solver, std::size_t node, double t, double h, double tolerance,
+                 std::vector<Cubic>& pieces, std::size_t side = 0);
 
 // The course in pieces that stray from their chords by little more than `tolerance`, K. Replaces what is in
 // `pieces`.

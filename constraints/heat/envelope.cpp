@@ -17,6 +17,7 @@
 #include "constraints/heat/limits.h"
 #include "constraints/heat/may_be.h"
 #include "constraints/heat/solver.h"
+#include "constraints/heat/step_length.h"
 #include "constraints/power/bound_draws.h"
 
 namespace cairn {
@@ -24,6 +25,7 @@ namespace cairn {
 namespace {
 
 constexpr double band_tolerance = 0.01;  // K, of the points kept
+constexpr double band_share = 0.005;     // or of the band's width
 constexpr double small_bend = 0.003;     // K: a course that strays so little from its chord is not read
 
 // A limit's least guaranteed margin.
@@ -53,21 +55,20 @@ class EnvelopeRun {
                          ? *options.surroundings->bounded
                          : Environment(station, sky, timeline.begin, timeline.end, true, exact_)),
         heaters_(thermostats(station, start, timeline)),
-        low_(station, timeline, Bound::Low, heaters_, options.tolerance * coarser),
-        high_(station, timeline, Bound::High, heaters_, options.tolerance * coarser),
+        bounds_(station, timeline, heaters_, options.tolerance * coarser),
+        low_(bounds_.low),
+        high_(bounds_.high),
         result_(result),
         envelope_(result.envelope) {
     const ThermalNetwork& thermal = station.thermal;
     const std::size_t nodes = thermal.nodes.size();
-    low_.temperatures = high_.temperatures = start.temperatures;
-    low_.temperatures.resize(nodes, 293.15);
-    high_.temperatures.resize(nodes, 293.15);
     for (std::size_t i = 0; i < nodes; ++i) {
-      double& low = low_.temperatures[i];
-      double& high = high_.temperatures[i];
+      double low = i < start.temperatures.size() ? start.temperatures[i] : 293.15;
+      double high = low;
       if (i < start.lowest_temperatures.size()) low = std::min(low, start.lowest_temperatures[i]);
       if (i < start.highest_temperatures.size()) high = std::max(high, start.highest_temperatures[i]);
-      bands_.emplace_back(band_tolerance, timeline.begin, low, high);
+      bounds_.temperatures[i] = Pair{low, high};
+      if (options.traces) bands_.emplace_back(band_tolerance, band_share, timeline.begin, low, high);
       const NodeId id = thermal.nodes.id_at(i);
       for (const TemperatureLimit& limit : thermal.nodes[id].limits) {
         guards_.push_back({id, &limit, Condition(timeline, limit.while_state, Condition::Reading::Possible)});
@@ -79,7 +80,7 @@ class EnvelopeRun {
   }
 
   void run() {
-    if (low_.temperatures.empty()) return;
+    if (bounds_.temperatures.empty()) return;
     for (std::size_t b = 0; b + 1 < breaks_.size() && !broken_; ++b) {
       set_segment(breaks_[b]);
       segment_end_ = breaks_[b + 1];
@@ -154,7 +155,8 @@ class EnvelopeRun {
     breaks_.erase(std::unique(breaks_.begin(), breaks_.end()), breaks_.end());
   }
 
-  static void sum_draw(BoundSystem& side, const BoundDraw& draw, double sign) {
+  void sum_draw(BoundSide& side, const BoundDraw& draw, double sign) {
+    length_.jump();
     side.bus_load += sign * draw.load;
     for (const HeatShare& share : *draw.heat) {
       if (share.node.is_valid()) side.draw_heat[share.node.value] += sign * draw.load * share.share;
@@ -162,7 +164,7 @@ class EnvelopeRun {
   }
 
   void set_segment(Instant time) {
-    for (BoundSystem* side : {&low_, &high_}) {
+    for (BoundSide* side : {&low_, &high_}) {
       const std::vector<BoundDraw>& draws = side->draws.draws();
       const std::vector<std::size_t>& by_end = side->draws.by_end();
       while (side->next_begin < draws.size() && draws[side->next_begin].begin <= time) {
@@ -177,11 +179,12 @@ class EnvelopeRun {
     for (Guard& guard : guards_) guard.condition.enter(time);
   }
 
-  void drive(const BoundSystem& side, double seconds, Drive& out) const {
+  void drive(double seconds, DriveOf<Pair>& out) const {
     const PowerSystem& power = station_.power;
     const std::size_t sinks = station_.thermal.sinks.size();
-    const bool upper = side.direction > 0;
-    out.heat = side.draw_heat;
+    out.heat.resize(low_.draw_heat.size());
+    for (std::size_t i = 0; i < out.heat.size(); ++i)
+      out.heat[i] = Pair{low_.draw_heat[i], high_.draw_heat[i]};
     out.sinks.resize(sinks + heaters_.size());
     double least_load = std::max(0.0, low_.bus_load);
     double most_load = std::max(least_load, high_.bus_load);
@@ -190,23 +193,24 @@ class EnvelopeRun {
       const Heater& heater = may_be.heater();
       if (may_be.may_be_on()) most_load += heater.power.high;
       if (!may_be.may_be_off()) least_load += heater.power.low;
-      const Heating heating = upper ? may_be.upper() : may_be.lower();
-      if (heating == Heating::Full)
-        out.heat[heater.node.value] += upper ? heater.power.high : heater.power.low;
-      out.sinks[sinks + i] = upper ? may_be.upper_hold() + MayBe::hold_width : may_be.lower_hold();
+      out.heat[heater.node.value] += Pair{may_be.lower() == Heating::Full ? heater.power.low : 0,
+                                          may_be.upper() == Heating::Full ? heater.power.high : 0};
+      out.sinks[sinks + i] = Pair{may_be.lower_hold(), may_be.upper_hold() + MayBe::hold_width};
     }
-    const double source = environment_.apply(seconds, out.heat, out.sinks, side.bound);
-    const Bounded draw = draw_range(power, least_load, most_load);
-    const Bounded loss = loss_range(power, least_load, most_load);
-    const auto spread = [&](const std::vector<HeatShare>& shares, double watts) {
+    const Pair source = environment_.apply(seconds, out.heat, out.sinks);
+    const auto spread = [&](const std::vector<HeatShare>& shares, Pair watts) {
       for (const HeatShare& share : shares) {
         if (share.node.is_valid()) out.heat[share.node.value] += watts * share.share;
       }
     };
-    spread(power.converter_heat, upper ? loss.high : loss.low);
-    const double spare = source - (upper ? draw.low : draw.high + most_taken_in(power));
-    spread(power.dump_heat, std::max(0.0, spare));
-    if (upper && power.storage) spread(power.storage->heat, most_storage_loss(power, spare, draw.high));
+    const Bounded draw = draw_range(power, least_load, most_load);
+    if (!power.converter_heat.empty()) {
+      const Bounded loss = loss_range(power, least_load, most_load);
+      spread(power.converter_heat, Pair{loss.low, loss.high});
+    }
+    const Pair spare = source - Pair{draw.high + most_taken_in(power), draw.low};
+    spread(power.dump_heat, greater_of(spare, Pair{}));
+    if (power.storage) spread(power.storage->heat, Pair{0, most_storage_loss(power, spare[1], draw.high)});
   }
 
   [[nodiscard]] Instant instant(double seconds) const {
@@ -216,51 +220,48 @@ class EnvelopeRun {
   // ---- thermostats
 
   // No temperature of the node changes faster than this, K/s, while all stay within the bounds.
-  [[nodiscard]] double fastest(std::size_t node) const {
-    Drive drive;
-    this->drive(high_, t_, drive);
-    double watts = std::abs(drive.heat[node]);
+  [[nodiscard]] double fastest(std::size_t node, const DriveOf<Pair>& drive) const {
+    const std::vector<Pair>& temperatures = bounds_.temperatures;
+    double watts = std::abs(drive.heat[node][1]);
     for (const MayBe& heater : heaters_) {
       if (heater.heater().node.value == node) watts += heater.heater().power.high;
     }
-    for (std::size_t k = 0; k < high_.network.links.size(); ++k) {
-      const NetworkLink& link = high_.network.links[k];
+    for (std::size_t k = 0; k < bounds_.network.links.size(); ++k) {
+      const NetworkLink& link = bounds_.network.links[k];
       if (link.value <= 0 || (link.node != node && (link.to_sink || link.other != node))) continue;
       const std::size_t other = link.node == node ? link.other : link.node;
-      const double high = link.to_sink ? drive.sinks[other] : high_.temperatures[other];
-      const double low = link.to_sink ? 0 : low_.temperatures[other];
-      const double strongest = link.value + high_.spread.links[k];
-      const double span = std::max(high - low_.temperatures[node], high_.temperatures[node] - low);
+      const double high = link.to_sink ? drive.sinks[other][1] : temperatures[other][1];
+      const double low = link.to_sink ? 0 : temperatures[other][0];
+      const double strongest = link.value + bounds_.spread.links[k];
+      const double span = std::max(high - temperatures[node][0], temperatures[node][1] - low);
       const auto fourth = [](double x) { return x * x * x * x; };
-      watts += link.radiative
-                   ? stefan_boltzmann * strongest * (fourth(high) + fourth(high_.temperatures[node]))
-                   : strongest * std::max(0.0, span);
+      watts += link.radiative ? stefan_boltzmann * strongest * (fourth(high) + fourth(temperatures[node][1]))
+                              : strongest * std::max(0.0, span);
     }
-    return 2 * watts / high_.network.capacities[node] * (1 + high_.spread.capacities[node]);
+    return 2 * watts / bounds_.network.capacities[node] * (1 + bounds_.spread.capacities[node]);
   }
 
-  [[nodiscard]] double off(const BoundSystem& side, std::size_t node) const {
-    return exact_ ? 0 : side.off[node];
-  }
+  // K by which either bound of the node may be off.
+  [[nodiscard]] double off(std::size_t node) const { return exact_ ? 0 : greatest(bounds_.off[node]); }
 
   void settle_heaters(double t) {
+    if (heaters_.empty()) return;
+    drive(t_, now_);
     for (std::size_t i = 0; i < heaters_.size(); ++i) {
       MayBe& heater = heaters_[i];
       const std::size_t sensor = heater.heater().sensor.value;
-      heater.set_fastest(fastest(sensor));
+      heater.set_fastest(fastest(sensor, now_));
       const bool was_on = heater.may_be_on();
       const bool was_sure = !heater.may_be_off();
-      heater.settle(low_.temperatures[sensor], high_.temperatures[sensor],
-                    std::max(off(low_, sensor), off(high_, sensor)));
+      heater.settle(bounds_.temperatures[sensor][0], bounds_.temperatures[sensor][1], off(sensor));
       const HeaterId id = station_.thermal.heaters.id_at(i);
       note(id, t, was_on, heater.may_be_on(), on_since_[i], envelope_.may_be_on);
       note(id, t, was_sure, !heater.may_be_off(), surely_since_[i], envelope_.surely_on);
       if (!heater.own_sensor()) continue;
       const Bounded& power = heater.heater().power;
-      low_.solver.set_contact(low_.holds[i],
-                              heater.lower() == Heating::Held ? power.low / MayBe::hold_width : 0);
-      high_.solver.set_contact(high_.holds[i],
-                               heater.upper() == Heating::Held ? power.high / MayBe::hold_width : 0);
+      bounds_.solver.set_contact(bounds_.holds[i],
+                                 Pair{heater.lower() == Heating::Held ? power.low / MayBe::hold_width : 0,
+                                      heater.upper() == Heating::Held ? power.high / MayBe::hold_width : 0});
     }
   }
 
@@ -278,27 +279,21 @@ class EnvelopeRun {
   double try_step(double t, double h) {
     t_ = t;
     step_ = h;
-    double error = 0;
-    for (BoundSystem* side : {&low_, &high_}) {
-      error = std::max(error, side->try_step(t, h, [this, side](double seconds, Drive& out) {
-        drive(*side, seconds, out);
-      }));
-    }
-    return error;
+    return bounds_.try_step(t, h, [this](double seconds, DriveOf<Pair>& out) { drive(seconds, out); });
   }
 
-  const std::vector<Cubic>& course(BoundSystem& side, std::size_t node) {
+  const std::vector<Cubic>& course(BoundSide& side, std::size_t node) {
     std::vector<Cubic>& pieces = side.courses[node];
     if (pieces.empty()) {
-      read_course(side.solver, node, t_, step_, small_bend, pieces);
-      pieces.back().y1 = side.next[node];
+      read_course(bounds_.solver, node, t_, step_, small_bend, pieces, side.index);
+      pieces.back().y1 = bounds_.next[node][side.index];
     }
     return pieces;
   }
 
   struct Event {
     double time = 0;
-    BoundSystem* side = nullptr;
+    std::size_t side = 0;
     std::size_t sensor = 0;
     double level = 0;
   };
@@ -307,11 +302,13 @@ class EnvelopeRun {
     std::optional<Event> first;
     for (const MayBe& heater : heaters_) {
       const std::size_t sensor = heater.heater().sensor.value;
-      const double unsure = std::max(off(low_, sensor), off(high_, sensor));
-      for (BoundSystem* side : {&low_, &high_}) {
-        const double bend = side->solver.bend(sensor) + small_bend;
-        const double least = std::min(side->temperatures[sensor], side->next[sensor]) - bend;
-        const double most = std::max(side->temperatures[sensor], side->next[sensor]) + bend;
+      const double unsure = off(sensor);
+      for (BoundSide* side : {&low_, &high_}) {
+        const double bend = bounds_.solver.bend(sensor, side->index) + small_bend;
+        const double from = bounds_.temperatures[sensor][side->index];
+        const double to = bounds_.next[sensor][side->index];
+        const double least = std::min(from, to) - bend;
+        const double most = std::max(from, to) + bend;
         for (const bool upwards : {false, true}) {
           const MayBe::Levels levels = side->direction > 0 ? heater.upper_levels(upwards, unsure)
                                                            : heater.lower_levels(upwards, unsure);
@@ -321,7 +318,7 @@ class EnvelopeRun {
             for (const Cubic& cubic : course(*side, sensor)) {
               const auto at = cubic.first_passing(level, upwards);
               if (!at) continue;
-              if (!first || *at < first->time) first = Event{*at, side, sensor, level};
+              if (!first || *at < first->time) first = Event{*at, side->index, sensor, level};
               break;
             }
           }
@@ -334,97 +331,63 @@ class EnvelopeRun {
   // The step again up to an event; a shorter step is not quite the same solution, so its end is moved until
   // the bound stands on the level.
   double step_to(double t, double step, const Event& event) {
-    constexpr double shortest = 1e-6;
+    constexpr double shortest = StepLength::shortest;
     constexpr double close = 1e-6;  // K
     double end = std::max(event.time, t + shortest);
     for (int turn = 0; turn < 5; ++turn) {
       static_cast<void>(try_step(t, end - t));
-      const NetworkSolver::Reading reading = event.side->solver.at(event.sensor, 1);
+      const Reading reading = bounds_.solver.at(event.sensor, 1, event.side);
       const double moved = end + (event.level - reading.temperature) / reading.rate;
       if (std::abs(reading.temperature - event.level) < close || !(moved > t + shortest && moved < t + step))
         break;
       end = moved;
     }
-    double& sensed = event.side->next[event.sensor];
-    if (std::abs(sensed - event.level) < 10 * close) sensed = event.level;
+    Pair& sensed = bounds_.next[event.sensor];
+    if (std::abs(sensed[event.side] - event.level) < 10 * close) sensed[event.side] = event.level;
     return end;
   }
 
   double advance(double t, const double stop) {
-    constexpr double shortest = 1e-6;
     double step = 0;
-    for (;;) {
-      step = std::min(longest_, stop - t);
+    do {
+      step = std::min(length_.next(), stop - t);
       if (stop - t - step < 1e-7) step = stop - t;
-      const double error = try_step(t, step);
-      const double factor = std::clamp(0.9 / std::cbrt(std::max(error, 1e-10)), 0.2, 5.0);
-      if (error <= 1 || step <= shortest) {
-        if (step >= longest_ || factor < 1) longest_ = std::max(step * factor, shortest);
-        break;
-      }
-      longest_ = std::max(step * factor, shortest);
-    }
+    } while (!length_.judge(step, try_step(t, step)));
     double end = t + step;
     if (!heaters_.empty()) {
       const auto event = first_event();
       if (event && event->time < end - 1e-7) end = step_to(t, step, *event);
     }
     ++envelope_.steps;
-    for (const BoundSystem* side : {&low_, &high_}) {
-      broken_ |=
-          !std::all_of(side->next.begin(), side->next.end(), [](double x) { return std::isfinite(x); });
-    }
+    broken_ |= !std::all_of(bounds_.next.begin(), bounds_.next.end(),
+                            [](Pair x) { return std::isfinite(x[0]) && std::isfinite(x[1]); });
     // Bounds that never get on are none.
     crawling_ = end - t < 1e-4 && end < stop ? crawling_ + 1 : 0;
     broken_ |= crawling_ > most_crawling;
     if (broken_) return stop;
     if (stop - end < 1e-9) end = stop;
-    accept(end == stop ? segment_end_ : instant(end), end);
+    accept(end == stop ? segment_end_ : instant(end));
     return end;
   }
 
-  void displace(BoundSystem& side) {
-    const std::size_t nodes = side.next.size();
-    if (side.linearisation != side.solver.linearisations()) {
-      side.linearisation = side.solver.linearisations();
-      for (std::size_t i = 0; i < nodes; ++i) side.defect[i] = side.network.capacities[i] * side.off[i];
-      side.solver.modes().to_drive(side.defect, side.displaced);
-    }
-    for (std::size_t i = 0; i < nodes; ++i) side.defect[i] = side.solver.defect(i);
-    side.solver.displace(side.displaced, side.defect);
-    before_ = side.off;
-    side.solver.modes().to_temperatures(side.displaced, side.off);
-    for (std::size_t i = 0; i < nodes; ++i) {
-      side.off[i] = std::max(side.off[i], 0.0);
-      envelope_.numerical = std::max(envelope_.numerical, side.off[i]);
-      // Within the step it is no more than at the worse end.
-      before_[i] = std::max(before_[i], side.off[i]);
-    }
-    side.defect.swap(before_);
-  }
-
-  void accept(Instant end, double seconds) {
-    // `defect` holds from here on what each bound is off by in the step.
-    displace(low_);
-    displace(high_);
+  void accept(Instant end) {
+    envelope_.numerical = std::max(envelope_.numerical, bounds_.displace());
     for (Guard& guard : guards_) {
       if (guard.condition.holds()) watch(guard);
     }
     for (std::size_t i = 0; i < bands_.size(); ++i) keep(i, end);
-    low_.temperatures = low_.next;
-    high_.temperatures = high_.next;
-    static_cast<void>(seconds);
+    bounds_.temperatures = bounds_.next;
   }
 
   // The side's furthest temperature within the step, and when.
-  std::pair<double, double> furthest(BoundSystem& side, std::size_t node) {
+  std::pair<double, double> furthest(BoundSide& side, std::size_t node) {
     const double sign = side.direction;
-    std::pair<double, double> found{side.temperatures[node], t_};
+    std::pair<double, double> found{bounds_.temperatures[node][side.index], t_};
     const auto look = [&](double temperature, double time) {
       if (sign * temperature > sign * found.first) found = {temperature, time};
     };
-    look(side.next[node], t_ + step_);
-    const double bend = side.solver.bend(node);
+    look(bounds_.next[node][side.index], t_ + step_);
+    const double bend = bounds_.solver.bend(node, side.index);
     if (bend > small_bend) {
       for (const Cubic& cubic : course(side, node)) {
         look(cubic.y0, cubic.t0);
@@ -434,7 +397,7 @@ class EnvelopeRun {
     } else {
       found.first += sign * bend;
     }
-    found.first += sign * side.defect[node];
+    found.first += sign * bounds_.off_in_step[node][side.index];
     return found;
   }
 
@@ -454,10 +417,11 @@ class EnvelopeRun {
       }
     };
     // Cheap first: what cannot come nearer than has been seen need not be read.
-    const double low_bound =
-        std::min(low_.temperatures[node], low_.next[node]) - low_.solver.bend(node) - low_.defect[node];
-    const double high_bound =
-        std::max(high_.temperatures[node], high_.next[node]) + high_.solver.bend(node) + high_.defect[node];
+    const Pair from = bounds_.temperatures[node];
+    const Pair to = bounds_.next[node];
+    const Pair off = bounds_.off_in_step[node];
+    const double low_bound = std::min(from[0], to[0]) - bounds_.solver.bend(node, 0) - off[0];
+    const double high_bound = std::max(from[1], to[1]) + bounds_.solver.bend(node, 1) + off[1];
     const double enough = guard.seen ? std::max(0.0, guard.margin) : std::numeric_limits<double>::infinity();
     if (low_bound - guard.limit->low < enough) {
       const auto low = furthest(low_, node);
@@ -471,17 +435,30 @@ class EnvelopeRun {
   }
 
   void keep(std::size_t node, Instant end) {
-    const double low_bend = low_.solver.bend(node);
-    const double high_bend = high_.solver.bend(node);
-    const double low_off = low_.defect[node];
-    const double high_off = high_.defect[node];
-    if (std::max(low_bend, high_bend) <= band_tolerance) {
-      bands_[node].add(end, low_.next[node] - low_off, high_.next[node] + high_off, low_bend, high_bend);
+    const double low_bend = bounds_.solver.bend(node, 0);
+    const double high_bend = bounds_.solver.bend(node, 1);
+    const double low_off = bounds_.off_in_step[node][0];
+    const double high_off = bounds_.off_in_step[node][1];
+    const double tolerance = bands_[node].tolerance(bounds_.next[node][0], bounds_.next[node][1]);
+    if (std::max(low_bend, high_bend) <= tolerance) {
+      bands_[node].add(end, bounds_.next[node][0] - low_off, bounds_.next[node][1] + high_off, low_bend,
+                       high_bend);
       return;
     }
-    // Both courses at the ends of both their pieces.
-    straighten(course(low_, node), band_tolerance, lows_);
-    straighten(course(high_, node), band_tolerance, highs_);
+    // Both courses at the ends of both their pieces, read no closer than need be.
+    const auto straight = [&](BoundSide& side, std::vector<Cubic>& pieces) {
+      if (!side.courses[node].empty()) {
+        straighten(side.courses[node], tolerance, pieces);
+        return small_bend;
+      }
+      const double close = std::max(small_bend, 0.25 * tolerance);
+      read_course(bounds_.solver, node, t_, step_, close, kept_, side.index);
+      kept_.back().y1 = bounds_.next[node][side.index];
+      straighten(kept_, tolerance, pieces);
+      return close;
+    };
+    const double low_close = straight(low_, lows_);
+    const double high_close = straight(high_, highs_);
     const std::vector<Cubic>& lows = lows_;
     const std::vector<Cubic>& highs = highs_;
     std::size_t l = 0;
@@ -490,7 +467,7 @@ class EnvelopeRun {
       const double time = std::min(lows[l].t1, highs[h].t1);
       const bool last = l + 1 == lows.size() && h + 1 == highs.size();
       bands_[node].add(last ? end : instant(time), lows[l].at(time) - low_off, highs[h].at(time) + high_off,
-                       lows[l].bulge(-1) + small_bend, highs[h].bulge(1) + small_bend);
+                       lows[l].bulge(-1) + low_close, highs[h].bulge(1) + high_close);
       const bool low_done = lows[l].t1 <= time;
       const bool high_done = highs[h].t1 <= time;
       if (last) break;
@@ -513,10 +490,10 @@ class EnvelopeRun {
         return a.begin != b.begin ? a.begin < b.begin : a.heater < b.heater;
       });
     }
-    for (std::size_t i = 0; i < bands_.size(); ++i) {
-      envelope_.bands.push_back(bands_[i].finish());
-      envelope_.end_low.push_back(low_.temperatures[i] - low_.off[i]);
-      envelope_.end_high.push_back(high_.temperatures[i] + high_.off[i]);
+    for (BandKeeper& band : bands_) envelope_.bands.push_back(band.finish());
+    for (std::size_t i = 0; i < bounds_.temperatures.size(); ++i) {
+      envelope_.end_low.push_back(bounds_.temperatures[i][0] - bounds_.off[i][0]);
+      envelope_.end_high.push_back(bounds_.temperatures[i][1] + bounds_.off[i][1]);
     }
     for (std::size_t k = 0; k < guards_.size(); ++k) judge(guards_[k], result_.findings[k]);
   }
@@ -545,8 +522,10 @@ class EnvelopeRun {
   bool exact_;
   Environment environment_;
   std::vector<MayBe> heaters_;
-  BoundSystem low_;
-  BoundSystem high_;
+  BoundSystem bounds_;
+  BoundSide& low_;
+  BoundSide& high_;
+  DriveOf<Pair> now_;
   HeatResult& result_;
   HeatEnvelope& envelope_;
   std::vector<Guard> guards_;
@@ -555,11 +534,10 @@ class EnvelopeRun {
   std::vector<std::optional<double>> surely_since_;
   std::vector<Instant> breaks_;
   Instant segment_end_;
-  std::vector<double> before_;
-  std::vector<Cubic> lows_, highs_;  // of the node that is being kept
+  std::vector<Cubic> kept_, lows_, highs_;  // of the node that is being kept
   double t_ = 0;
   double step_ = 0;
-  double longest_ = 60;
+  StepLength length_;
   static constexpr int most_crawling = 5'000;
   int crawling_ = 0;  // steps one after the other that are as good as none
   bool broken_ = false;
@@ -573,7 +551,9 @@ bool is_exact(const Station& station, const StartState& start, const Timeline& t
   bool exact = station.clock.rate_error == 0 && is_exact(station.power);
   for (const Draw& draw : timeline.draws) exact &= draw.load.is_exact() && sure(draw.begin) && sure(draw.end);
   for (const ThermalNode& node : thermal.nodes) exact &= node.capacity.is_exact();
-  for (const Sink& sink : thermal.sinks) exact &= sink.temperature.is_exact();
+  for (const Sink& sink : thermal.sinks) {
+    exact &= sink.temperature.is_exact() && sink.albedo.is_exact() && sink.emissivity.is_exact();
+  }
   for (const ThermalLink& link : thermal.links) exact &= link.value.is_exact();
   for (const SunlitFace& face : thermal.faces) exact &= face.area.is_exact();
   for (const Heater& heater : thermal.heaters) {

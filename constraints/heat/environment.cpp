@@ -157,8 +157,9 @@ Environment::Sample Environment::sample(const Sky& sky, Instant time, const std:
   for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
     const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
     if (sink.kind != SinkKind::Ground || lit[1] <= 0) continue;
-    const double absorbed = (1 - sink.albedo) * flux * std::max(0.0, std::sin(sun.elevation));
-    values[nodes + i] += absorbed / (sink.emissivity * stefan_boltzmann) * chord;
+    const double absorbed =
+        (1 - pick(sink.albedo, against(bound))) * flux * std::max(0.0, std::sin(sun.elevation));
+    values[nodes + i] += absorbed / (pick(sink.emissivity, against(bound)) * stefan_boltzmann) * chord;
   }
   return values;
 }
@@ -181,6 +182,32 @@ double Environment::apply(double seconds, std::vector<double>& heat, std::vector
     const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
     sinks[i] = sink.kind == SinkKind::Ground ? std::sqrt(std::sqrt(value(nodes + i)))
                                              : pick(sink.temperature, bound);
+  }
+  return value(nodes + thermal.sinks.size());
+}
+
+Pair Environment::apply(double seconds, std::vector<Pair>& heat, std::vector<Pair>& sinks) const {
+  const Span& span = spans_[span_];
+  const Ends& low = span.ends[static_cast<std::size_t>(Bound::Low)];
+  const Ends& high = span.ends[static_cast<std::size_t>(Bound::High)];
+  const double part = std::clamp((seconds - span.begin) / (span.end - span.begin), 0.0, 1.0);
+  const auto value = [&](std::size_t i) {
+    const Pair first{low.first[i], high.first[i]};
+    const Pair last{low.last[i], high.last[i]};
+    return first + part * (last - first);
+  };
+  const std::size_t nodes = station_->thermal.nodes.size();
+  for (std::size_t i = 0; i < nodes; ++i) heat[i] += value(i);
+  const ThermalNetwork& thermal = station_->thermal;
+  sinks.resize(std::max(sinks.size(), thermal.sinks.size()));
+  for (std::size_t i = 0; i < thermal.sinks.size(); ++i) {
+    const Sink& sink = thermal.sinks[thermal.sinks.id_at(i)];
+    if (sink.kind != SinkKind::Ground) {
+      sinks[i] = Pair{sink.temperature.low, sink.temperature.high};
+      continue;
+    }
+    const Pair fourth = value(nodes + i);
+    sinks[i] = Pair{std::sqrt(std::sqrt(fourth[0])), std::sqrt(std::sqrt(fourth[1]))};
   }
   return value(nodes + thermal.sinks.size());
 }

@@ -11,6 +11,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "constraints/heat/lanes.h"
 #include "constraints/power/supply.h"
 #include "constraints/sky/sky.h"
 #include "constraints/station/station.h"
@@ -36,6 +37,9 @@ class Environment {
   // sinks' temperatures, K; returns the sources' electrical power, W.
   double apply(double seconds, std::vector<double>& heat, std::vector<double>& sinks,
                Bound bound = Bound::Nominal) const;
+
+  // The same of both bounds at once.
+  Pair apply(double seconds, std::vector<Pair>& heat, std::vector<Pair>& sinks) const;
 
   // W of a solar array at an efficiency of 1, at both ends of the span that begins at the knot of that index;
   // straight lines between. And within the chosen span.

@@ -15,6 +15,7 @@
 #include "constraints/heat/limits.h"
 #include "constraints/heat/network.h"
 #include "constraints/heat/solver.h"
+#include "constraints/heat/step_length.h"
 #include "constraints/power/storage.h"
 
 namespace cairn {
@@ -27,21 +28,6 @@ constexpr double least_dwell = 1;
 
 // Lines between the points of a trace come this close to the temperatures, K.
 constexpr double trace_fidelity = 0.1;
-
-Network numbers_of(const ThermalNetwork& thermal) {
-  Network network;
-  for (const ThermalNode& node : thermal.nodes) network.capacities.push_back(node.capacity.nominal);
-  for (const ThermalLink& link : thermal.links) {
-    const bool from_node = link.from.node.is_valid();
-    const LinkEnd& near = from_node ? link.from : link.to;
-    const LinkEnd& far = from_node ? link.to : link.from;
-    if (!near.node.is_valid()) continue;  // between two sinks: nothing flows that matters
-    const bool to_sink = !far.node.is_valid();
-    network.links.push_back({near.node.value, to_sink ? far.sink.value : far.node.value, to_sink,
-                             link.radiative, link.value.nominal});
-  }
-  return network;
-}
 
 class HeatRun {
  public:
@@ -148,6 +134,7 @@ class HeatRun {
   }
 
   void add_draw(const Draw& draw, double sign) {
+    length_.jump();
     bus_load_ += sign * draw.load.nominal;
     for (const HeatShare& share : draw.heat) {
       if (share.node.is_valid()) draw_heat_[share.node.value] += sign * draw.load.nominal * share.share;
@@ -196,7 +183,8 @@ class HeatRun {
       spare = std::max(0.0, spare - taken);
       spread(power.storage->heat,
              taken * (1 - power.storage->charge_efficiency.nominal) +
-                 storage_->given(surplus) * (1 / power.storage->discharge_efficiency.nominal - 1));
+                 storage_->given(surplus) * (1 / power.storage->discharge_efficiency.nominal - 1) +
+                 storage_->lost());
     }
     spread(power.dump_heat, spare);
   }
@@ -239,6 +227,7 @@ class HeatRun {
     if (!on && now > heater_since_[i]) {
       result_.heaters.push_back({station_.thermal.heaters.id_at(i), heater_since_[i], now});
     }
+    length_.jump();
     heaters_on_[i] = on;
     heater_since_[i] = now;
     heater_ready_[i] = dwells ? t + least_dwell : t;
@@ -332,7 +321,7 @@ class HeatRun {
   // The same step again up to a switching: its end is then as good as any other. A shorter step is not quite
   // the same solution, so the end is moved until the sensor stands on its threshold; returns the end.
   double step_to_switching(double t, double step, const Switching& switching) {
-    constexpr double shortest = 1e-6;
+    constexpr double shortest = StepLength::shortest;
     constexpr double close = 1e-5;  // K
     double end = std::max(switching.time, t + shortest);
     for (int turn = 0; turn < 4; ++turn) {
@@ -352,7 +341,6 @@ class HeatRun {
 
   // One accepted step from `t`, to `segment_end` at most; returns where it ends.
   double advance(double t, const double segment_end) {
-    constexpr double shortest = 1e-6;
     // A thermostat that may not switch yet is asked again when it may.
     double stop = segment_end;
     for (const double ready : heater_ready_) {
@@ -361,17 +349,10 @@ class HeatRun {
     // A full storage takes in no more: the step ends when it is full, to the second.
     if (storage_) stop = std::min(stop, t + std::max(1.0, storage_->seconds_to_full(surplus(t))));
     double step = 0;
-    for (;;) {
-      step = std::min(longest_, stop - t);
+    do {
+      step = std::min(length_.next(), stop - t);
       if (stop - t - step < 1e-7) step = stop - t;
-      const double error = try_step(t, step);
-      const double factor = std::clamp(0.9 / std::cbrt(std::max(error, 1e-10)), 0.2, 5.0);
-      if (error <= 1 || step <= shortest) {
-        if (step >= longest_ || factor < 1) longest_ = std::max(step * factor, shortest);
-        break;
-      }
-      longest_ = std::max(step * factor, shortest);
-    }
+    } while (!length_.judge(step, try_step(t, step)));
     ++result_.steps;
     if (!std::all_of(next_.begin(), next_.end(), [](double x) { return std::isfinite(x); })) {
       // Only a network that no loader lets through gets here; better no answer than an endless search for
@@ -501,7 +482,7 @@ class HeatRun {
   double step_ = 0;
   std::vector<double> next_;
   std::vector<std::vector<Cubic>> courses_;
-  double longest_ = 60;  // the length that the error allows, s
+  StepLength length_;
   std::vector<bool> heaters_on_;
   std::vector<Instant> heater_since_;
   std::vector<double> heater_ready_;  // s: not switched by its sensor before
@@ -525,6 +506,21 @@ class HeatRun {
 };
 
 }  // namespace
+
+Network numbers_of(const ThermalNetwork& thermal) {
+  Network network;
+  for (const ThermalNode& node : thermal.nodes) network.capacities.push_back(node.capacity.nominal);
+  for (const ThermalLink& link : thermal.links) {
+    const bool from_node = link.from.node.is_valid();
+    const LinkEnd& near = from_node ? link.from : link.to;
+    const LinkEnd& far = from_node ? link.to : link.from;
+    if (!near.node.is_valid()) continue;  // between two sinks: nothing flows that matters
+    const bool to_sink = !far.node.is_valid();
+    network.links.push_back({near.node.value, to_sink ? far.sink.value : far.node.value, to_sink,
+                             link.radiative, link.value.nominal});
+  }
+  return network;
+}
 
 Surroundings surroundings_of(const Station& station, const Sky& sky, Instant begin, Instant end) {
   return {&station,

@@ -46,7 +46,7 @@ struct HeatOptions {
   // Of the traces only those points are kept that straight lines between their neighbours miss by more than
   // this, K; 0: all. With it the memory a long load takes is that of what can be seen.
   double trace_tolerance = 0;
-  bool traces = true;                          // false: findings, heaters and the end alone
+  bool traces = true;                          // and bands; false: findings, heaters and the end alone
   bool envelope = true;                        // whether the guaranteed bounds are computed too
   const Surroundings* surroundings = nullptr;  // used where they are of this station, sky and span
 };

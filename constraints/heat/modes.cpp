@@ -1,4 +1,4 @@
-// Modes by cyclic Jacobi rotations on the symmetrised network: slow but sure, and used seldom.
+// Modes of the symmetrised network, and sums over them.
 
 #include "constraints/heat/modes.h"
 
@@ -9,53 +9,158 @@ namespace cairn {
 
 namespace {
 
-// Row by row, square. Leaves the eigenvalues on the diagonal of `a` and the eigenvectors in the columns of
-// `vectors`.
-void diagonalise(std::vector<double>& a, std::vector<double>& vectors, std::size_t n) {
-  std::fill(vectors.begin(), vectors.end(), 0.0);
-  for (std::size_t i = 0; i < n; ++i) vectors[i * n + i] = 1;
-  constexpr int most_sweeps = 30;  // six or seven do; what is no number would never end
-  for (int sweep = 0; sweep < most_sweeps; ++sweep) {
-    double off_diagonal = 0;
-    double diagonal = 0;
-    for (std::size_t i = 0; i < n; ++i) {
-      diagonal += a[i * n + i] * a[i * n + i];
-      for (std::size_t j = i + 1; j < n; ++j) off_diagonal += a[i * n + j] * a[i * n + j];
-    }
-    if (off_diagonal <= 1e-30 * diagonal) break;
-    for (std::size_t p = 0; p < n; ++p) {
-      for (std::size_t q = p + 1; q < n; ++q) {
-        if (a[p * n + q] == 0) continue;
-        const double theta = (a[q * n + q] - a[p * n + p]) / (2 * a[p * n + q]);
-        const double tangent = std::copysign(1.0, theta) / (std::abs(theta) + std::sqrt(theta * theta + 1));
-        const double cosine = 1 / std::sqrt(tangent * tangent + 1);
-        const double sine = tangent * cosine;
-        const auto rotate = [&](double& x, double& y) {
-          const double old_x = x;
-          x = cosine * old_x - sine * y;
-          y = sine * old_x + cosine * y;
-        };
-        for (std::size_t k = 0; k < n; ++k) rotate(a[k * n + p], a[k * n + q]);
-        for (std::size_t k = 0; k < n; ++k) rotate(a[p * n + k], a[q * n + k]);
-        for (std::size_t k = 0; k < n; ++k) rotate(vectors[k * n + p], vectors[k * n + q]);
+// A symmetric matrix, row by row, brought to three diagonals by Householder's reflections, and those to one
+// by the QL method with implicit shifts (Wilkinson and Reinsch, "Handbook for Automatic Computation" II,
+// 1971, procedures tred2 and tql2, from memory; the tests hold what comes out against the matrix).
+class Eigen {
+ public:
+  // `vectors` holds the matrix first, the eigenvectors one after the other afterwards.
+  Eigen(std::vector<double>& vectors, std::size_t n) : n_(n), v_(vectors), values_(n), off_(n) {
+    reduce();
+    diagonalise();
+  }
+  [[nodiscard]] const std::vector<double>& values() const { return values_; }
+
+ private:
+  double& v(std::size_t row, std::size_t column) { return v_[column * n_ + row]; }
+
+  void reduce() {
+    std::vector<double>& d = values_;
+    std::vector<double>& e = off_;
+    for (std::size_t j = 0; j < n_; ++j) d[j] = v(n_ - 1, j);
+    for (std::size_t i = n_ - 1; i > 0; --i) {
+      double scale = 0;
+      double h = 0;
+      for (std::size_t k = 0; k < i; ++k) scale += std::abs(d[k]);
+      if (scale == 0) {
+        e[i] = d[i - 1];
+        for (std::size_t j = 0; j < i; ++j) {
+          d[j] = v(i - 1, j);
+          v(i, j) = v(j, i) = 0;
+        }
+      } else {
+        for (std::size_t k = 0; k < i; ++k) {
+          d[k] /= scale;
+          h += d[k] * d[k];
+        }
+        const double f = d[i - 1];
+        const double g = f > 0 ? -std::sqrt(h) : std::sqrt(h);
+        e[i] = scale * g;
+        h -= f * g;
+        d[i - 1] = f - g;
+        for (std::size_t j = 0; j < i; ++j) e[j] = 0;
+        for (std::size_t j = 0; j < i; ++j) {
+          v(j, i) = d[j];
+          double sum = e[j] + v(j, j) * d[j];
+          for (std::size_t k = j + 1; k < i; ++k) {
+            sum += v(k, j) * d[k];
+            e[k] += v(k, j) * d[j];
+          }
+          e[j] = sum;
+        }
+        double sum = 0;
+        for (std::size_t j = 0; j < i; ++j) {
+          e[j] /= h;
+          sum += e[j] * d[j];
+        }
+        for (std::size_t j = 0; j < i; ++j) e[j] -= sum / (h + h) * d[j];
+        for (std::size_t j = 0; j < i; ++j) {
+          for (std::size_t k = j; k < i; ++k) v(k, j) -= d[j] * e[k] + e[j] * d[k];
+          d[j] = v(i - 1, j);
+          v(i, j) = 0;
+        }
       }
+      d[i] = h;
+    }
+    for (std::size_t i = 0; i + 1 < n_; ++i) {
+      v(n_ - 1, i) = v(i, i);
+      v(i, i) = 1;
+      const double h = d[i + 1];
+      if (h != 0) {
+        for (std::size_t k = 0; k <= i; ++k) d[k] = v(k, i + 1) / h;
+        for (std::size_t j = 0; j <= i; ++j) {
+          double sum = 0;
+          for (std::size_t k = 0; k <= i; ++k) sum += v(k, i + 1) * v(k, j);
+          for (std::size_t k = 0; k <= i; ++k) v(k, j) -= sum * d[k];
+        }
+      }
+      for (std::size_t k = 0; k <= i; ++k) v(k, i + 1) = 0;
+    }
+    for (std::size_t j = 0; j < n_; ++j) {
+      d[j] = v(n_ - 1, j);
+      v(n_ - 1, j) = 0;
+    }
+    v(n_ - 1, n_ - 1) = 1;
+    e[0] = 0;
+  }
+
+  void diagonalise() {
+    std::vector<double>& d = values_;
+    std::vector<double>& e = off_;
+    for (std::size_t i = 1; i < n_; ++i) e[i - 1] = e[i];
+    e[n_ - 1] = 0;
+    double shifted = 0;
+    double largest = 0;
+    constexpr double rounding = 2.220446049250313e-16;
+    constexpr int most_turns = 60;  // two or three do; what is no number would never end
+    for (std::size_t l = 0; l < n_; ++l) {
+      largest = std::max(largest, std::abs(d[l]) + std::abs(e[l]));
+      std::size_t m = l;
+      while (m + 1 < n_ && std::abs(e[m]) > rounding * largest) ++m;
+      for (int turn = 0; m > l && turn < most_turns && std::abs(e[l]) > rounding * largest; ++turn) {
+        const double first = d[l];
+        double p = (d[l + 1] - first) / (2 * e[l]);
+        double r = std::copysign(std::sqrt(p * p + 1), p);
+        d[l] = e[l] / (p + r);
+        d[l + 1] = e[l] * (p + r);
+        const double next = d[l + 1];
+        const double shift = first - d[l];
+        for (std::size_t i = l + 2; i < n_; ++i) d[i] -= shift;
+        shifted += shift;
+        p = d[m];
+        double c = 1;
+        double c2 = 1;
+        double c3 = 1;
+        const double e_next = e[l + 1];
+        double s = 0;
+        double s2 = 0;
+        for (std::size_t i = m; i-- > l;) {
+          c3 = c2;
+          c2 = c;
+          s2 = s;
+          const double g = c * e[i];
+          const double h = c * p;
+          r = std::sqrt(p * p + e[i] * e[i]);
+          e[i + 1] = s * r;
+          s = e[i] / r;
+          c = p / r;
+          p = c * d[i] - s * g;
+          d[i + 1] = h + s * (c * g + s * d[i]);
+          for (std::size_t k = 0; k < n_; ++k) {
+            const double old = v(k, i + 1);
+            v(k, i + 1) = s * v(k, i) + c * old;
+            v(k, i) = c * v(k, i) - s * old;
+          }
+        }
+        p = -s * s2 * c3 * e_next * e[l] / next;
+        e[l] = s * p;
+        d[l] = c * p;
+      }
+      d[l] += shifted;
+      e[l] = 0;
     }
   }
-}
 
-// Four numbers at once. Each sum is added up in the order of the rows whatever the machine, so that all
-// machines get the same bits; none fuses multiplication and addition.
-using Lane = double __attribute__((vector_size(32), aligned(8), may_alias));
+  std::size_t n_;
+  std::vector<double>& v_;
+  std::vector<double> values_;
+  std::vector<double> off_;
+};
 
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__)
-#define CAIRN_WIDEST __attribute__((target_clones("avx", "default")))
-#else
-#define CAIRN_WIDEST
-#endif
-
-CAIRN_WIDEST void combine_rows(const double* values, std::size_t rows, std::size_t stride,
-                               const double* weight, double* sum) {
-  for (std::size_t column = 0; column < stride; column += BlockMatrix::block) {
+// Each sum is added up in the order of the rows whatever the machine.
+CAIRN_WIDEST void combine_one(const double* values, std::size_t rows, std::size_t stride,
+                              const double* weight, double* sum) {
+  for (std::size_t column = 0; column < stride; column += lane) {
     Lane total{};
     const double* value = values + column;
     for (std::size_t row = 0; row < rows; ++row, value += stride) {
@@ -65,10 +170,10 @@ CAIRN_WIDEST void combine_rows(const double* values, std::size_t rows, std::size
   }
 }
 
-CAIRN_WIDEST void combine_rows_twice(const double* values, std::size_t rows, std::size_t stride,
-                                     const double* first, double* first_sum, const double* second,
-                                     double* second_sum) {
-  for (std::size_t column = 0; column < stride; column += BlockMatrix::block) {
+CAIRN_WIDEST void combine_one_twice(const double* values, std::size_t rows, std::size_t stride,
+                                    const double* first, double* first_sum, const double* second,
+                                    double* second_sum) {
+  for (std::size_t column = 0; column < stride; column += lane) {
     Lane total{};
     Lane other{};
     const double* value = values + column;
@@ -82,26 +187,66 @@ CAIRN_WIDEST void combine_rows_twice(const double* values, std::size_t rows, std
   }
 }
 
+CAIRN_WIDEST void combine_pair(const double* values, std::size_t rows, std::size_t stride,
+                               const double* weight, double* sum) {
+  for (std::size_t column = 0; column < stride; column += lane) {
+    Lane total{};
+    const double* value = values + column;
+    for (std::size_t row = 0; row < rows; ++row, value += stride) {
+      const double low = weight[2 * row];
+      const double high = weight[2 * row + 1];
+      total += Lane{low, high, low, high} * *reinterpret_cast<const Lane*>(value);
+    }
+    *reinterpret_cast<Lane*>(sum + column) = total;
+  }
+}
+
+CAIRN_WIDEST void combine_pair_twice(const double* values, std::size_t rows, std::size_t stride,
+                                     const double* first, double* first_sum, const double* second,
+                                     double* second_sum) {
+  for (std::size_t column = 0; column < stride; column += lane) {
+    Lane total{};
+    Lane other{};
+    const double* value = values + column;
+    for (std::size_t row = 0; row < rows; ++row, value += stride) {
+      const Lane here = *reinterpret_cast<const Lane*>(value);
+      const double low = first[2 * row];
+      const double high = first[2 * row + 1];
+      const double other_low = second[2 * row];
+      const double other_high = second[2 * row + 1];
+      total += Lane{low, high, low, high} * here;
+      other += Lane{other_low, other_high, other_low, other_high} * here;
+    }
+    *reinterpret_cast<Lane*>(first_sum + column) = total;
+    *reinterpret_cast<Lane*>(second_sum + column) = other;
+  }
+}
+
 }  // namespace
 
-void BlockMatrix::combine(const std::vector<double>& weights, std::vector<double>& sum) const {
-  combine_rows(values_.data(), rows_, stride_, weights.data(), sum.data());
+template <class Value>
+void ModeMatrix<Value>::combine(const Values& weights, Values& sum) const {
+  const auto kernel = sides == 1 ? combine_one : combine_pair;
+  kernel(values_.data(), rows_, stride_, plain(weights), plain(sum));
 }
 
-void BlockMatrix::combine(const std::vector<double>& first, std::vector<double>& first_sum,
-                          const std::vector<double>& second, std::vector<double>& second_sum) const {
-  combine_rows_twice(values_.data(), rows_, stride_, first.data(), first_sum.data(), second.data(),
-                     second_sum.data());
+template <class Value>
+void ModeMatrix<Value>::combine(const Values& first, Values& first_sum, const Values& second,
+                                Values& second_sum) const {
+  const auto kernel = sides == 1 ? combine_one_twice : combine_pair_twice;
+  kernel(values_.data(), rows_, stride_, plain(first), plain(first_sum), plain(second), plain(second_sum));
 }
 
-Modes::Modes(std::size_t nodes)
+template <class Value>
+Modes<Value>::Modes(std::size_t nodes)
     : size_(nodes),
-      rates_(BlockMatrix::padded(nodes)),
+      rates_(ModeMatrix<Value>::padded(nodes)),
       by_node_(nodes),
       by_mode_(nodes),
       magnitudes_(nodes) {}
 
-void Modes::find(const Network& network, const std::vector<double>& conductances) {
+template <class Value>
+void Modes<Value>::find(const Network& network, const std::vector<double>& conductances, std::size_t side) {
   std::vector<double> scale(size_);  // C^(-1/2)
   for (std::size_t i = 0; i < size_; ++i) scale[i] = 1 / std::sqrt(network.capacities[i]);
   std::vector<double> matrix(size_ * size_);
@@ -115,18 +260,27 @@ void Modes::find(const Network& network, const std::vector<double>& conductances
     matrix[i * size_ + j] -= conductances[k] * scale[i] * scale[j];
     matrix[j * size_ + i] -= conductances[k] * scale[i] * scale[j];
   }
-  std::vector<double> vectors(size_ * size_);
-  diagonalise(matrix, vectors, size_);
+  const Eigen eigen(matrix, size_);
+  // Slow ones first: neighbours are treated alike.
+  std::vector<std::size_t> order(size_);
+  for (std::size_t k = 0; k < size_; ++k) order[k] = k;
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return eigen.values()[a] < eigen.values()[b]; });
   for (std::size_t k = 0; k < size_; ++k) {
-    const double rate = matrix[k * size_ + k];
-    rates_[k] = rate < 0 ? 0 : rate;  // by rounding only
+    const double rate = eigen.values()[order[k]];
+    set_side(rates_[k], side, rate < 0 ? 0 : rate);  // below by rounding only
     for (std::size_t i = 0; i < size_; ++i) {
-      const double share = scale[i] * vectors[i * size_ + k];
-      by_node_.at(i, k) = share;
-      by_mode_.at(k, i) = share;
-      magnitudes_.at(k, i) = std::abs(share);
+      const double share = scale[i] * matrix[order[k] * size_ + i];
+      by_node_.at(i, k, side) = share;
+      by_mode_.at(k, i, side) = share;
+      magnitudes_.at(k, i, side) = std::abs(share);
     }
   }
 }
+
+template class ModeMatrix<double>;
+template class ModeMatrix<Pair>;
+template class Modes<double>;
+template class Modes<Pair>;
 
 }  // namespace cairn

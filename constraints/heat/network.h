@@ -8,6 +8,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "constraints/station/station.h"
+
 namespace cairn {
 
 struct NetworkLink {
@@ -23,22 +25,25 @@ struct Network {
   std::vector<NetworkLink> links;
 };
 
-// By how much a network's numbers may differ from those given, for the bound of its temperatures on one side.
+// By how much a network's numbers may differ from those given, for the bounds of its temperatures.
 //
 // The upper bound takes of each link what brings heat to the node in question, of each capacity what lets the
 // node warm faster or cool more slowly; the lower bound the contrary. That is a heat on top (or taken away)
 // that depends on the temperatures: half-width times |flow| for links, share times |net heat| for capacities.
 struct NetworkSpread {
-  double direction = 0;            // 1: upper bound, -1: lower bound, 0: the network as it is
   std::vector<double> links;       // half-width of each link's value
   std::vector<double> capacities;  // ratio, by node: half-width of 1/C times C
 };
 
+// A station's network by its nominal numbers.
+Network numbers_of(const ThermalNetwork& thermal);
+
 // What drives the network at a time: W into each node, K of each sink.
-struct Drive {
-  std::vector<double> heat;
-  std::vector<double> sinks;
-  friend bool operator==(const Drive&, const Drive&) = default;
+template <class Value>
+struct DriveOf {
+  std::vector<Value> heat;
+  std::vector<Value> sinks;
 };
+using Drive = DriveOf<double>;
 
 }  // namespace cairn

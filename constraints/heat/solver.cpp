@@ -4,366 +4,182 @@
 
 #include <algorithm>
 #include <cmath>
-#include <utility>
 
 namespace cairn {
 
 namespace {
 
-constexpr double sigma = 5.670374419e-8;  // W m-2 K-4, CODATA 2018
-constexpr double linear_within = 0.04;    // of the absolute temperature
+constexpr double linear_within = 0.06;  // of the absolute temperature
 
-double cube(double x) { return x * x * x; }
-double fourth_power(double x) { return (x * x) * (x * x); }
-
-// decay = e^-x and phi_k = integral over (0, 1) of e^(-x (1 - s)) s^(k-1) / (k-1)!: how a mode that relaxes
-// with x = rate times time answers to what is constant, linear, quadratic and cubic in time.
-struct Answer {
-  double decay, phi1, phi2, phi3, phi4;
+struct Halves {
+  const double *first, *middle, *last, *begin;
+  double *linear, *quadratic, *by_middle, *by_end;
 };
 
-Answer answer(double x) {
-  Answer a;
-  if (x < 0.5) {  // the quotients below would lose digits
-    // phi4 = 1/4! - x/5! + x^2/6! - ..., innermost term first.
-    constexpr double inverses[] = {1.0 / 14, 1.0 / 13, 1.0 / 12, 1.0 / 11, 1.0 / 10, 1.0 / 9,
-                                   1.0 / 8,  1.0 / 7,  1.0 / 6,  1.0 / 5,  1.0 / 24};
-    double sum = 0;
-    for (const double inverse : inverses) sum = (1 - x * sum) * inverse;
-    a.phi4 = sum;
-    a.phi3 = 1.0 / 6 - x * a.phi4;
-    a.phi2 = 0.5 - x * a.phi3;
-    a.phi1 = 1 - x * a.phi2;
-    a.decay = 1 - x * a.phi1;
-  } else {
-    const double inverse = 1 / x;
-    a.decay = std::exp(-x);
-    a.phi1 = (1 - a.decay) * inverse;
-    a.phi2 = (1 - a.phi1) * inverse;
-    a.phi3 = (0.5 - a.phi2) * inverse;
-    a.phi4 = (1.0 / 6 - a.phi3) * inverse;
+CAIRN_WIDEST void answer_all(const Answers& whole, const Answers& half, double h, std::size_t count,
+                             const Halves& of) {
+  const auto at = [](const auto& values, std::size_t k) -> const Lane& {
+    return reinterpret_cast<const Lane&>(values[k]);
+  };
+  for (std::size_t k = 0; k < count; k += lane) {
+    const Lane first = at(of.first, k);
+    const Lane linear = 4 * at(of.middle, k) - 3 * first - at(of.last, k);
+    const Lane quadratic = 2 * (first - 2 * at(of.middle, k) + at(of.last, k));
+    reinterpret_cast<Lane&>(of.linear[k]) = linear;
+    reinterpret_cast<Lane&>(of.quadratic[k]) = quadratic;
+    reinterpret_cast<Lane&>(of.by_middle[k]) =
+        at(half.decay, k) * at(of.begin, k) +
+        h * 0.5 *
+            (at(half.phi1, k) * first + at(half.phi2, k) * 0.5 * linear + at(half.phi3, k) * 0.5 * quadratic);
+    reinterpret_cast<Lane&>(of.by_end[k]) =
+        at(whole.decay, k) * at(of.begin, k) +
+        h * (at(whole.phi1, k) * first + at(whole.phi2, k) * linear + at(whole.phi3, k) * 2 * quadratic);
   }
-  return a;
 }
 
 }  // namespace
 
-NetworkSolver::NetworkSolver(const Network& network, double tolerance, NetworkSpread spread)
-    : network_(&network),
-      tolerance_(tolerance),
+template <class Value>
+Stepper<Value>::Stepper(const Network& network, double tolerance, const NetworkSpread& spread)
+    : tolerance_(tolerance),
       size_(network.capacities.size()),
-      padded_(BlockMatrix::padded(size_)),
-      spread_(std::move(spread)),
-      modes_(size_) {
-  radiates_.resize(size_);
-  spread_.links.resize(network.links.size());
-  spread_.capacities.resize(size_);
-  for (std::size_t k = 0; k < network.links.size(); ++k) {
-    const NetworkLink& link = network.links[k];
-    const double half_width = spread_.links[k];
-    if (link.radiative) {
-      radiates_[link.node] = 1;
-      if (link.to_sink) {
-        radiators_.push_back({link.node, link.other, k, sigma * link.value, sigma * half_width});
-      } else {
-        radiates_[link.other] = 1;
-        exchanges_.push_back({link.node, link.other, k, sigma * link.value, sigma * half_width});
-      }
-    } else if (link.to_sink) {
-      contacts_.push_back({link.node, link.other, k, link.value, half_width});
-    } else if (spread_.direction != 0) {
-      ties_.push_back({link.node, link.other, link.value, half_width});
-    }
+      padded_(ModeMatrix<Value>::padded(size_)),
+      capacities_(&network.capacities),
+      network_(&network),
+      flows_(network, spread, padded_),
+      modes_(size_),
+      whole_(padded_ * sides_of<Value>),
+      half_(padded_ * sides_of<Value>),
+      some_(padded_ * sides_of<Value>) {
+  std::vector<char> radiates(size_);
+  for (const NetworkLink& link : network.links) {
+    if (!link.radiative) continue;
+    radiates[link.node] = 1;
+    if (!link.to_sink) radiates[link.other] = 1;
   }
-  // A link's surcharge changes with its ends by half-width over value of what the link itself does.
-  sensitivity_.resize(padded_);
-  for (std::size_t k = 0; k < network.links.size(); ++k) {
-    const NetworkLink& link = network.links[k];
-    const double share = link.value > 0 ? spread_.links[k] / link.value : 0;
-    sensitivity_[link.node] = std::max(sensitivity_[link.node], share);
-    if (!link.to_sink) sensitivity_[link.other] = std::max(sensitivity_[link.other], share);
+  for (std::size_t i = 0; i < size_; ++i) {
+    if (radiates[i] != 0) radiating_.push_back(i);
   }
-  for (std::size_t i = 0; i < size_; ++i) sensitivity_[i] += spread_.capacities[i];
-  for (Values* values : {&linear_at_, &sink_coupling_, &begin_, &middle_, &end_, &before_middle_,
-                         &before_end_, &begin_modes_, &middle_modes_, &end_modes_, &bend_, &defect_,
-                         &conductance_of_, &watts_, &later_watts_, &fourth_, &work_, &lifted_}) {
+  for (Values* values :
+       {&linear_at_, &sink_coupling_, &begin_, &middle_, &end_, &before_middle_, &before_end_, &begin_modes_,
+        &middle_modes_, &end_modes_, &bend_, &defect_, &work_, &changes_, &heat_changes_}) {
     values->resize(padded_);
   }
-  const std::size_t links = exchanges_.size() + radiators_.size() + contacts_.size() + ties_.size();
-  for (Surcharge& surcharge : surcharges_) {
-    surcharge = {Values(links), Values(padded_), Values(padded_)};
+  for (auto* three : {&watts_, &remainders_, &forcing_}) {
+    for (Values& values : *three) values.resize(padded_);
   }
-  for (Values& values : forcing_) values.resize(padded_);
-  for (Values& values : curvatures_) values.resize(padded_);
-  for (Values& values : remainders_) values.resize(padded_);
-  const Values one(padded_);
-  answers_.fill({one, one, one, one, one});
+  for (auto& record : records_) record = flows_.record();
+}
+
+template <class Value>
+void Stepper<Value>::set_contact(std::size_t link, Value conductance) {
+  if (!flows_.set_contact(link, conductance)) linearised_ = false;
 }
 
 // Conductances from the slopes of the radiative links where the step begins.
-void NetworkSolver::linearise() {
-  const auto slope = [&](std::size_t node) { return 4 * cube(begin_[node]); };
-  std::vector<double> conductances(network_->links.size());
-  for (std::size_t k = 0; k < conductances.size(); ++k) conductances[k] = network_->links[k].value;
-  for (const Contact& link : contacts_) conductances[link.link] = link.conductance;
-  Values to_sinks(size_);
-  std::fill(conductance_of_.begin(), conductance_of_.end(), 0.0);
-  for (Exchange& link : exchanges_) {
-    link.conductance = conductances[link.link] = link.strength * 0.5 * (slope(link.node) + slope(link.other));
-  }
-  for (Radiator& link : radiators_) {
-    link.conductance = conductances[link.link] = link.strength * slope(link.node);
-    to_sinks[link.node] += link.conductance;
-  }
-  for (const Contact& link : contacts_) to_sinks[link.node] += link.conductance;
-  for (std::size_t k = 0; k < conductances.size(); ++k) {
-    const NetworkLink& link = network_->links[k];
-    conductance_of_[link.node] += conductances[k];
-    if (!link.to_sink) conductance_of_[link.other] += conductances[k];
-  }
-  modes_.find(*network_, conductances);
-  modes_.to_drive(to_sinks, sink_coupling_);
-  linear_at_ = begin_;
-  linearised_ = true;
-  ++linearisations_;
+template <class Value>
+void Stepper<Value>::linearise(std::size_t side) {
+  flows_.linearise(begin_, side);
+  modes_.find(*network_, flows_.conductances(), side);
+  for (std::size_t i = 0; i < size_; ++i) set_side(linear_at_[i], side, of_side(begin_[i], side));
 }
 
-void NetworkSolver::set_contact(std::size_t link, double conductance) {
-  for (Contact& contact : contacts_) {
-    if (contact.link != link || contact.conductance == conductance) continue;
-    contact.conductance = conductance;
-    linearised_ = false;
-  }
-}
-
-void NetworkSolver::begin_at(const std::vector<double>& temperatures) {
-  const auto is = [&](const Values& values) {
-    return std::equal(temperatures.begin(), temperatures.end(), values.begin());
-  };
+template <class Value>
+void Stepper<Value>::begin_at(const Values& temperatures) {
   bool known = linearised_;
-  if (!linearised_ || !is(begin_)) {
-    if (linearised_ && is(end_)) {
-      std::swap(begin_, end_);
-      std::swap(begin_modes_, end_modes_);
+  if (!linearised_ || !same(temperatures, begin_, size_)) {
+    if (linearised_ && same(temperatures, end_, size_)) {
+      begin_.swap(end_);
+      begin_modes_.swap(end_modes_);
     } else {
-      std::copy(temperatures.begin(), temperatures.end(), begin_.begin());
+      std::copy(temperatures.begin(), temperatures.begin() + static_cast<std::ptrdiff_t>(size_),
+                begin_.begin());
       known = false;
     }
   }
-  bool moved = !linearised_;
-  for (std::size_t i = 0; i < size_; ++i) {
-    moved |= radiates_[i] != 0 && std::abs(begin_[i] - linear_at_[i]) > linear_within * linear_at_[i];
+  Value furthest{};
+  for (const std::size_t i : radiating_) {
+    furthest = greater_of(furthest, magnitude(begin_[i] - linear_at_[i]) - linear_within * linear_at_[i]);
   }
-  if (moved) linearise();
+  bool moved = false;
+  for (std::size_t side = 0; side < sides_of<Value>; ++side) {
+    if (linearised_ && !(of_side(furthest, side) > 0)) continue;
+    linearise(side);
+    moved = true;
+  }
+  if (moved) {
+    modes_.to_drive(flows_.to_sinks(), sink_coupling_);
+    linearised_ = true;
+    ++linearisations_;
+  }
   if (moved || !known) {
-    for (std::size_t i = 0; i < size_; ++i) watts_[i] = network_->capacities[i] * begin_[i];
-    modes_.to_drive(watts_, begin_modes_);
+    for (std::size_t i = 0; i < size_; ++i) work_[i] = (*capacities_)[i] * begin_[i];
+    modes_.to_drive(work_, begin_modes_);
   }
 }
 
-void NetworkSolver::weigh(double h) {
-  h_ = h;
-  answer_count_ = 1;
-  Answers& whole = answers_[0];
-  for (std::size_t k = 0; k < size_; ++k) {
-    const Answer a = answer(modes_.rates()[k] * h);
-    whole.decay[k] = a.decay;
-    whole.phi1[k] = a.phi1;
-    whole.phi2[k] = a.phi2;
-    whole.phi3[k] = a.phi3;
-    whole.phi4[k] = a.phi4;
-  }
-}
-
-// Answers over the step halved so many times, each from the one before by the doubling formulas of Skaflestad
-// and Wright, "The scaling and modified squaring method for matrix functions related to the exponential",
-// Applied Numerical Mathematics 59 (2009) 783-799, turned round.
-const NetworkSolver::Answers& NetworkSolver::halved(std::size_t times) {
-  for (; answer_count_ <= times; ++answer_count_) {
-    const double length = std::ldexp(h_, -static_cast<int>(answer_count_));
-    const Answers& twice = answers_[answer_count_ - 1];
-    Answers& half = answers_[answer_count_];
-    for (std::size_t k = 0; k < size_; ++k) {
-      half.decay[k] =
-          twice.decay[k] > 1e-200 ? std::sqrt(twice.decay[k]) : std::exp(-modes_.rates()[k] * length);
-      half.phi1[k] = 2 * twice.phi1[k] / (1 + half.decay[k]);
-      half.phi2[k] = 2 * twice.phi2[k] - 0.5 * half.phi1[k] * half.phi1[k];
-      half.phi3[k] = 4 * twice.phi3[k] - 0.5 * (half.phi1[k] + 1) * half.phi2[k];
-    }
-  }
-  return answers_[times];
-}
-
-// What drives the nodes whatever their temperatures.
-void NetworkSolver::add_surroundings(const Drive& drive, Values& watts) const {
-  for (const Radiator& link : radiators_)
-    watts[link.node] += link.strength * fourth_power(drive.sinks[link.sink]);
-  for (const Contact& link : contacts_) watts[link.node] += link.conductance * drive.sinks[link.sink];
-}
-
-// How radiation differs from the conductances that stand for it, W.
-void NetworkSolver::find_curvature(const Values& temperatures, Values& watts) {
-  std::fill(watts.begin(), watts.end(), 0.0);
-  for (std::size_t i = 0; i < size_; ++i) fourth_[i] = fourth_power(temperatures[i]);
-  for (const Exchange& link : exchanges_) {
-    const double flow = link.strength * (fourth_[link.other] - fourth_[link.node]) -
-                        link.conductance * (temperatures[link.other] - temperatures[link.node]);
-    watts[link.node] += flow;
-    watts[link.other] -= flow;
-  }
-  for (const Radiator& link : radiators_) {
-    watts[link.node] += link.conductance * temperatures[link.node] - link.strength * fourth_[link.node];
-  }
-}
-
-// The same, differentiated by time, W/s.
-void NetworkSolver::find_curvature_rate(const Values& temperatures, const Values& rates, Values& watts) {
-  std::fill(watts.begin(), watts.end(), 0.0);
-  for (std::size_t i = 0; i < size_; ++i) fourth_[i] = 4 * cube(temperatures[i]) * rates[i];
-  for (const Exchange& link : exchanges_) {
-    const double flow = link.strength * (fourth_[link.other] - fourth_[link.node]) -
-                        link.conductance * (rates[link.other] - rates[link.node]);
-    watts[link.node] += flow;
-    watts[link.other] -= flow;
-  }
-  for (const Radiator& link : radiators_) {
-    watts[link.node] += link.conductance * rates[link.node] - link.strength * fourth_[link.node];
-  }
-}
-
-// The heat that a spread allows on top at the time, W; `fourth_` holds the nodes' temperatures.
-void NetworkSolver::add_surcharge(const Drive& drive, const Values& temperatures, Surcharge& surcharge,
-                                  Values& watts) {
-  Values& net = surcharge.net;
-  Values& extra = surcharge.links;
-  std::copy(drive.heat.begin(), drive.heat.end(), net.begin());
-  std::fill(extra.begin(), extra.end(), 0.0);
-  double* difference = surcharge.differences.data();
-  const auto between = [&](const auto& link, double x) {
-    *difference++ = x;
-    const double on_top = link.spread * std::abs(x);
-    extra[link.node] += on_top;
-    extra[link.other] += on_top;
+template <class Value>
+bool Stepper<Value>::is_steady() const {
+  const auto is = [&](const DriveOf<Value>& drive) {
+    return same(drive.heat, drives_[0].heat, size_) &&
+           same(drive.sinks, drives_[0].sinks, drives_[0].sinks.size());
   };
-  for (const Exchange& link : exchanges_) {
-    const double x = fourth_[link.other] - fourth_[link.node];
-    net[link.node] += link.strength * x;
-    net[link.other] -= link.strength * x;
-    between(link, x);
-  }
-  for (const Radiator& link : radiators_) {
-    const double x = fourth_power(drive.sinks[link.sink]) - fourth_[link.node];
-    net[link.node] += link.strength * x;
-    extra[link.node] += link.spread * std::abs(x);
-    *difference++ = x;
-  }
-  for (const Contact& link : contacts_) {
-    const double x = drive.sinks[link.sink] - temperatures[link.node];
-    net[link.node] += link.conductance * x;
-    extra[link.node] += link.spread * std::abs(x);
-    *difference++ = x;
-  }
-  for (const Tie& link : ties_) {
-    const double x = temperatures[link.other] - temperatures[link.node];
-    net[link.node] += link.conductance * x;
-    net[link.other] -= link.conductance * x;
-    between(link, x);
-  }
-  for (std::size_t i = 0; i < size_; ++i) {
-    net[i] += spread_.direction * extra[i];
-    watts[i] += spread_.direction * (extra[i] + spread_.capacities[i] * std::abs(net[i]));
-  }
-}
-
-// Where a flow turns round within the step its surcharge has a kink, which the quadratic would cut off below:
-// its value in the middle is taken no lower than the chord's.
-void NetworkSolver::lift_kinks(Values& watts) {
-  const auto lift = [](double first, double middle, double last) {
-    return first * last < 0 ? std::max(0.0, 0.5 * (std::abs(first) + std::abs(last)) - std::abs(middle)) : 0;
-  };
-  std::fill(lifted_.begin(), lifted_.end(), 0.0);
-  std::size_t k = 0;
-  const auto next = [&](double spread) {
-    const double by = spread * lift(surcharges_[0].differences[k], surcharges_[1].differences[k],
-                                    surcharges_[2].differences[k]);
-    ++k;
-    return by;
-  };
-  for (const Exchange& link : exchanges_) {
-    const double by = next(link.spread);
-    lifted_[link.node] += by;
-    lifted_[link.other] += by;
-  }
-  for (const Radiator& link : radiators_) lifted_[link.node] += next(link.spread);
-  for (const Contact& link : contacts_) lifted_[link.node] += next(link.spread);
-  for (const Tie& link : ties_) {
-    const double by = next(link.spread);
-    lifted_[link.node] += by;
-    lifted_[link.other] += by;
-  }
-  for (std::size_t i = 0; i < size_; ++i) {
-    const double by =
-        lifted_[i] * (1 + spread_.capacities[i]) +
-        spread_.capacities[i] * lift(surcharges_[0].net[i], surcharges_[1].net[i], surcharges_[2].net[i]);
-    watts[i] += spread_.direction * by;
-  }
+  return is(drives_[1]) && is(drives_[2]);
 }
 
 // K: what a quadratic misses of the remainder, from its slope at the begin. A remainder off by a cubic that
 // vanishes at begin, middle and end and has the slope 1 reaches 0.096, its integral 1/32.
-double NetworkSolver::missed_by_quadratic() {
+template <class Value>
+double Stepper<Value>::missed_by_quadratic() {
   const Values& rates = point(0).rates;
-  find_curvature_rate(begin_, rates, watts_);
-  if (spread_.direction != 0) {
-    // The surcharge's slope by a difference, ahead along the course.
-    const double ahead = 1e-3 * h_;
-    for (std::size_t i = 0; i < size_; ++i) {
-      work_[i] = begin_[i] + ahead * rates[i];
-      fourth_[i] = fourth_power(work_[i]);
-    }
-    std::fill(later_watts_.begin(), later_watts_.end(), 0.0);
-    add_surcharge(drives_[0], work_, surcharges_[3], later_watts_);
-    for (std::size_t i = 0; i < size_; ++i) {
-      const double now = spread_.direction *
-                         (surcharges_[0].links[i] + spread_.capacities[i] * std::abs(surcharges_[0].net[i]));
-      watts_[i] += (later_watts_[i] - now) / ahead;
-    }
-  }
-  double worst = 0;
+  // By the end, were all to go on as it begins.
+  for (std::size_t i = 0; i < size_; ++i) changes_[i] = h_ * rates[i];
+  const auto onwards = [&](const Values& first, const Values& middle, const Values& last, Values& change,
+                           std::size_t count) {
+    for (std::size_t i = 0; i < count; ++i) change[i] = 4.0 * middle[i] - 3.0 * first[i] - last[i];
+  };
+  const std::size_t sinks = drives_[0].sinks.size();
+  sink_changes_.resize(sinks);
+  onwards(drives_[0].heat, drives_[1].heat, drives_[2].heat, heat_changes_, size_);
+  onwards(drives_[0].sinks, drives_[1].sinks, drives_[2].sinks, sink_changes_, sinks);
+  flows_.find_change(records_[0], begin_, changes_, heat_changes_, drives_[0], sink_changes_, work_);
+  Value worst{};
+  const Values& conductance_of = flows_.conductance_of();
   for (std::size_t i = 0; i < size_; ++i) {
-    const double slope = 4 * curvatures_[1][i] - 3 * curvatures_[0][i] - curvatures_[2][i];
-    const double off = std::abs(h_ * watts_[i] - slope);
-    defect_[i] += 0.096 * off;
-    worst = std::max(worst, off * std::min(h_ / (32 * network_->capacities[i]), 0.096 / conductance_of_[i]));
+    const Value slope = 4.0 * watts_[1][i] - 3.0 * watts_[0][i] - watts_[2][i];
+    const Value off = magnitude(work_[i] - slope);
+    if constexpr (bounds) defect_[i] += 0.096 * off;
+    const Value by_capacity = Value{} + h_ / (32 * (*capacities_)[i]);
+    const Value by_conductance = 0.096 / conductance_of[i];
+    worst = greater_of(worst, off * lesser_of(by_capacity, by_conductance));
   }
-  return worst;
+  return greatest(worst);
 }
 
 // At the step's middle and end, from the temperatures of the pass before.
-void NetworkSolver::find_later_remainders() {
-  find_heat(1, middle_, watts_);
-  find_heat(2, end_, later_watts_);
-  if (spread_.direction != 0) {
-    std::copy(watts_.begin(), watts_.end(), work_.begin());
-    lift_kinks(watts_);
-    // The curvature is what of the remainder bends with the temperatures.
-    for (std::size_t i = 0; i < size_; ++i) curvatures_[1][i] += watts_[i] - work_[i];
-  }
-  modes_.to_drive(watts_, remainders_[1], later_watts_, remainders_[2]);
+template <class Value>
+void Stepper<Value>::find_later_remainders() {
+  flows_.find(drives_[1], middle_, records_[1], watts_[1]);
+  flows_.find(drives_[2], end_, records_[2], watts_[2]);
+  if constexpr (bounds) flows_.lift_kinks(records_[0], records_[1], records_[2], watts_[1]);
+  modes_.to_drive(watts_[1], remainders_[1], watts_[2], remainders_[2]);
 }
 
-double NetworkSolver::step(double h, const std::vector<double>& temperatures, std::vector<double>& result) {
+template <class Value>
+double Stepper<Value>::step(double h, const Values& temperatures, Values& result) {
   begin_at(temperatures);
-  weigh(h);
+  h_ = h;
+  whole_.find(plain(modes_.rates()), h);
+  half_.find(plain(modes_.rates()), h / 2);
   parts_.clear();
-  const bool spreads = spread_.direction != 0;
-  const bool curved = !exchanges_.empty() || !radiators_.empty() || spreads;
-  const bool steady = drives_[0] == drives_[1] && drives_[0] == drives_[2];
-  find_remainder(0, begin_);
+  const bool steady = is_steady();
+  flows_.find(drives_[0], begin_, records_[0], watts_[0]);
+  modes_.to_drive(watts_[0], remainders_[0]);
   middle_ = begin_;
   end_ = begin_;
   double change = 0;
-  const int most = spreads ? most_passes : curved ? passes : 1;
+  double change_before = 0;
+  const int most = flows_.is_linear() ? 1 : most_passes;
   for (int pass = 0; pass < most; ++pass) {
     if (pass == 0 && steady) {
       remainders_[1] = remainders_[0];
@@ -374,129 +190,102 @@ double NetworkSolver::step(double h, const std::vector<double>& temperatures, st
     before_middle_.swap(middle_);
     before_end_.swap(end_);
     answer_remainder();
-    change = 0;
+    Value most_changed{};
     for (std::size_t i = 0; i < size_; ++i) {
-      change =
-          std::max({change, std::abs(middle_[i] - before_middle_[i]), std::abs(end_[i] - before_end_[i])});
+      most_changed = greater_of(most_changed, greater_of(magnitude(middle_[i] - before_middle_[i]),
+                                                         magnitude(end_[i] - before_end_[i])));
     }
+    change_before = change;
+    change = greatest(most_changed);
     // What the next pass would still change is a small share of what this one has.
-    if (pass > 0 && !(change > 0.1 * tolerance_)) break;
+    if (pass > 0 && !(change > (bounds ? 0.4 : 0.2) * tolerance_)) break;
   }
   find_bends();
   result.assign(end_.begin(), end_.begin() + static_cast<std::ptrdiff_t>(size_));
-  for (const double kelvin : result) {
+  for (std::size_t i = 0; i < size_ * sides_of<Value>; ++i) {
+    const double kelvin = plain(result)[i];
     if (!std::isfinite(kelvin) || kelvin < 0) return 1e9;
   }
-  if (!curved) return 0;
-  // A remainder taken at temperatures off by so much.
-  for (std::size_t i = 0; i < size_; ++i) {
-    defect_[i] = (linear_within * 3 + sensitivity_[i]) * conductance_of_[i] *
-                 std::max(std::abs(middle_[i] - before_middle_[i]), std::abs(end_[i] - before_end_[i]));
+  if (flows_.is_linear()) return 0;
+  if constexpr (bounds) {
+    // A remainder taken at temperatures off by so much.
+    const Values& conductance_of = flows_.conductance_of();
+    for (std::size_t i = 0; i < size_; ++i) {
+      defect_[i] = (linear_within * 3 + flows_.sensitivity()[i]) * conductance_of[i] *
+                   greater_of(magnitude(middle_[i] - before_middle_[i]), magnitude(end_[i] - before_end_[i]));
+    }
   }
-  return std::max(change, missed_by_quadratic()) / tolerance_;
+  // The next pass would change less, as this one has changed less than the one before.
+  const double still = change_before > 0 ? change * std::min(1.0, change / change_before) : change;
+  return std::max(still, missed_by_quadratic()) / tolerance_;
 }
 
-// What drives the nodes at the step's begin (0), middle (1) or end (2) besides the linear flows.
-void NetworkSolver::find_heat(std::size_t time, const Values& temperatures, Values& watts) {
-  const Drive& drive = drives_[time];
-  std::copy(drive.heat.begin(), drive.heat.end(), watts.begin());
-  add_surroundings(drive, watts);
-  Values& curvature = curvatures_[time];
-  find_curvature(temperatures, curvature);
-  if (spread_.direction != 0) add_surcharge(drive, temperatures, surcharges_[time], curvature);
-  for (std::size_t i = 0; i < size_; ++i) watts[i] += curvature[i];
-}
-
-void NetworkSolver::find_remainder(std::size_t time, const Values& temperatures) {
-  find_heat(time, temperatures, watts_);
-  modes_.to_drive(watts_, remainders_[time]);
-}
-
-void NetworkSolver::displace(Values& displaced, const Values& watts) {
+template <class Value>
+void Stepper<Value>::displace(Values& displaced, const Values& watts) {
   modes_.to_drive(watts, work_);
-  const Answers& whole = halved(0);
-  for (std::size_t k = 0; k < size_; ++k) {
-    displaced[k] = whole.decay[k] * displaced[k] + h_ * whole.phi1[k] * work_[k];
-  }
+  const Value* decay = reinterpret_cast<const Value*>(whole_.decay.data());
+  const Value* phi1 = reinterpret_cast<const Value*>(whole_.phi1.data());
+  for (std::size_t k = 0; k < size_; ++k) displaced[k] = decay[k] * displaced[k] + h_ * phi1[k] * work_[k];
 }
 
 // The quadratic through the three remainders, and what the modes make of it by the middle and the end.
-void NetworkSolver::answer_remainder() {
-  const Answers& half = halved(1);
-  const Answers& whole = halved(0);
-  for (std::size_t k = 0; k < size_; ++k) {
-    const double first = remainders_[0][k];
-    const double middle = remainders_[1][k];
-    const double last = remainders_[2][k];
-    const double linear = 4 * middle - 3 * first - last;
-    const double quadratic = 2 * (first - 2 * middle + last);
-    forcing_[0][k] = first;
-    forcing_[1][k] = linear;
-    forcing_[2][k] = quadratic;
-    middle_modes_[k] =
-        half.decay[k] * begin_modes_[k] +
-        h_ / 2 * (half.phi1[k] * first + half.phi2[k] * linear / 2 + half.phi3[k] * quadratic / 2);
-    end_modes_[k] = whole.decay[k] * begin_modes_[k] +
-                    h_ * (whole.phi1[k] * first + whole.phi2[k] * linear + whole.phi3[k] * 2 * quadratic);
-  }
+template <class Value>
+void Stepper<Value>::answer_remainder() {
+  forcing_[0] = remainders_[0];
+  answer_all(whole_, half_, h_, padded_ * sides_of<Value>,
+             {plain(remainders_[0]), plain(remainders_[1]), plain(remainders_[2]), plain(begin_modes_),
+              plain(forcing_[1]), plain(forcing_[2]), plain(middle_modes_), plain(end_modes_)});
   modes_.to_temperatures(middle_modes_, middle_, end_modes_, end_);
 }
 
 // The answers to the constant, the linear and the quadratic part each grow from 0 to their value without
 // turning back, so none strays from its chord by more than that value; nor by more than an eighth of its
 // second derivative (for the quadratic part, 2/sqrt(243)).
-void NetworkSolver::find_bends() {
-  const Answers& whole = halved(0);
-  for (std::size_t k = 0; k < size_; ++k) {
-    const double rate = modes_.rates()[k];
-    const double constant = whole.phi1[k] * (forcing_[0][k] - rate * begin_modes_[k]);
-    work_[k] = h_ * (std::abs(constant) * std::min(1.0, rate * h_ / (8 * whole.phi1[k])) +
-                     std::abs(forcing_[1][k]) * std::min(whole.phi2[k], 0.125) +
-                     std::abs(forcing_[2][k]) * std::min(2 * whole.phi3[k], 0.1284));
+template <class Value>
+void Stepper<Value>::find_bends() {
+  const double* rates = plain(modes_.rates());
+  double* bends = plain(work_);
+  for (std::size_t k = 0; k < size_ * sides_of<Value>; ++k) {
+    const double relaxing = plain(forcing_[0])[k] - rates[k] * plain(begin_modes_)[k];
+    bends[k] = h_ * (std::abs(relaxing) * std::min(whole_.phi1[k], rates[k] * h_ * 0.125) +
+                     std::abs(plain(forcing_[1])[k]) * std::min(whole_.phi2[k], 0.125) +
+                     std::abs(plain(forcing_[2])[k]) * std::min(2 * whole_.phi3[k], 0.1284));
   }
   modes_.to_bounds(work_, bend_);
 }
 
-const NetworkSolver::Point& NetworkSolver::point(double part) {
+template <class Value>
+const typename Stepper<Value>::Point& Stepper<Value>::point(double part) {
   for (std::size_t i = 0; i < parts_.size(); ++i) {
     if (parts_[i] == part) return points_[i];
   }
-  // A part that halving leads to is one short step on from a coarser one; any other, one from the begin.
-  std::size_t halvings = 0;
-  for (double odd = part; halvings <= most_halvings && odd != std::floor(odd); odd *= 2) ++halvings;
-  const double length = halvings <= most_halvings ? std::ldexp(1.0, -static_cast<int>(halvings)) : part;
-  const Point* from =
-      part == 0 || part == 0.5 || part == 1 || length == part ? nullptr : &point(part - length);
   if (parts_.size() == points_.size()) {
     points_.push_back({Values(padded_), Values(padded_), false, Values(padded_), Values(padded_)});
   }
   Point& made = points_[parts_.size()];
   parts_.push_back(part);
-  if (part == 0 || part == 1) {
-    made.modes = part == 0 ? begin_modes_ : end_modes_;
-  } else if (part == 0.5) {
-    made.modes = middle_modes_;
+  made.has_nodes = part == 0 || part == 0.5 || part == 1;
+  const std::size_t count = size_ * sides_of<Value>;
+  const double* constant = plain(forcing_[0]);
+  const double* linear = plain(forcing_[1]);
+  const double* quadratic = plain(forcing_[2]);
+  const double* begin = plain(begin_modes_);
+  double* modes = plain(made.modes);
+  double* slopes = plain(made.slopes);
+  if (made.has_nodes) {
+    made.modes = part == 0 ? begin_modes_ : part == 1 ? end_modes_ : middle_modes_;
   } else {
-    const Values& before = from == nullptr ? begin_modes_ : from->modes;
-    const double gone = part - length;
-    const double t = length * h_;
-    const Answers* table = halvings <= most_halvings ? &halved(halvings) : nullptr;
-    for (std::size_t k = 0; k < size_; ++k) {
-      const Answer a = table == nullptr
-                           ? answer(modes_.rates()[k] * t)
-                           : Answer{table->decay[k], table->phi1[k], table->phi2[k], table->phi3[k], 0};
-      const double constant = forcing_[0][k] + gone * (forcing_[1][k] + gone * forcing_[2][k]);
-      const double linear = length * (forcing_[1][k] + 2 * gone * forcing_[2][k]);
-      const double quadratic = length * length * forcing_[2][k];
-      made.modes[k] =
-          a.decay * before[k] + t * (a.phi1 * constant + a.phi2 * linear + 2 * a.phi3 * quadratic);
+    some_.find(plain(modes_.rates()), part * h_);
+    for (std::size_t k = 0; k < count; ++k) {
+      modes[k] = some_.decay[k] * begin[k] +
+                 part * h_ *
+                     (some_.phi1[k] * constant[k] +
+                      part * (some_.phi2[k] * linear[k] + 2 * part * some_.phi3[k] * quadratic[k]));
     }
   }
-  for (std::size_t k = 0; k < size_; ++k) {
-    made.slopes[k] =
-        forcing_[0][k] + part * (forcing_[1][k] + part * forcing_[2][k]) - modes_.rates()[k] * made.modes[k];
+  for (std::size_t k = 0; k < count; ++k) {
+    slopes[k] = constant[k] + part * (linear[k] + part * quadratic[k]) - plain(modes_.rates())[k] * modes[k];
   }
-  made.has_nodes = part == 0 || part == 0.5 || part == 1;
   if (made.has_nodes) {
     made.temperatures = part == 0 ? begin_ : part == 1 ? end_ : middle_;
     modes_.to_temperatures(made.slopes, made.rates);
@@ -504,56 +293,52 @@ const NetworkSolver::Point& NetworkSolver::point(double part) {
   return made;
 }
 
-NetworkSolver::Reading NetworkSolver::at(std::size_t node, double part) {
+template <class Value>
+Reading Stepper<Value>::at(std::size_t node, double part, std::size_t side) {
   const Point& here = point(part);
-  if (here.has_nodes) return {here.temperatures[node], here.rates[node]};
+  if (here.has_nodes) return {of_side(here.temperatures[node], side), of_side(here.rates[node], side)};
   const double* shares = modes_.node(node);
-  constexpr std::size_t block = BlockMatrix::block;
-  double kelvin[block] = {};
-  double rate[block] = {};
-  for (std::size_t k = 0; k < padded_; k += block) {
-    for (std::size_t i = 0; i < block; ++i) {
-      kelvin[i] += shares[k + i] * here.modes[k + i];
-      rate[i] += shares[k + i] * here.slopes[k + i];
+  double kelvin[lane] = {};
+  double rate[lane] = {};
+  for (std::size_t k = 0; k < padded_ * sides_of<Value>; k += lane) {
+    for (std::size_t i = 0; i < lane; ++i) {
+      kelvin[i] += shares[k + i] * plain(here.modes)[k + i];
+      rate[i] += shares[k + i] * plain(here.slopes)[k + i];
     }
   }
+  if constexpr (bounds) return {kelvin[side] + kelvin[side + 2], rate[side] + rate[side + 2]};
   return {(kelvin[0] + kelvin[1]) + (kelvin[2] + kelvin[3]), (rate[0] + rate[1]) + (rate[2] + rate[3])};
 }
 
-double NetworkSolver::energy_in() const {
-  const auto sum = [](const Drive& drive) {
+template <class Value>
+double Stepper<Value>::energy_in() const {
+  const auto sum = [](const DriveOf<Value>& drive) {
     double watts = 0;
-    for (const double heat : drive.heat) watts += heat;
+    for (const Value& heat : drive.heat) watts += of_side(heat, 0);
     return watts;
   };
   return h_ / 6 * (sum(drives_[0]) + 4 * sum(drives_[1]) + sum(drives_[2]));
 }
 
-// W that leave through the sinks, less what the conductances say of temperatures counted from 0 K.
-double NetworkSolver::beyond_linear(const Drive& drive, const Values& temperatures) const {
-  double watts = 0;
-  for (const Radiator& link : radiators_) {
-    const double here = temperatures[link.node];
-    watts +=
-        link.strength * (fourth_power(here) - fourth_power(drive.sinks[link.sink])) - link.conductance * here;
-  }
-  for (const Contact& link : contacts_) watts -= link.conductance * drive.sinks[link.sink];
-  return watts;
-}
-
-double NetworkSolver::energy_out() {
+template <class Value>
+double Stepper<Value>::energy_out() {
   // The linear part in full, however fast it goes; the rest is smooth. From the temperatures, not from the
   // stages, so that the account is a check of the step.
-  const Answers& whole = halved(0);
+  const std::size_t sides = sides_of<Value>;
   double linear = 0;
-  for (std::size_t k = 0; k < size_; ++k) {
-    linear += sink_coupling_[k] * (whole.phi1[k] * begin_modes_[k] +
-                                   h_ * (whole.phi2[k] * forcing_[0][k] + whole.phi3[k] * forcing_[1][k] +
-                                         2 * whole.phi4[k] * forcing_[2][k]));
+  for (std::size_t k = 0; k < size_ * sides; k += sides) {
+    linear += plain(sink_coupling_)[k] *
+              (whole_.phi1[k] * plain(begin_modes_)[k] +
+               h_ * (whole_.phi2[k] * plain(forcing_[0])[k] + whole_.phi3[k] * plain(forcing_[1])[k] +
+                     2 * whole_.phi4[k] * plain(forcing_[2])[k]));
   }
-  return h_ * (linear + (beyond_linear(drives_[0], begin_) + 4 * beyond_linear(drives_[1], middle_) +
-                         beyond_linear(drives_[2], end_)) /
-                            6);
+  const auto beyond = [&](std::size_t time, const Values& temperatures) {
+    return of_side(flows_.beyond_linear(drives_[time], temperatures), 0);
+  };
+  return h_ * (linear + (beyond(0, begin_) + 4 * beyond(1, middle_) + beyond(2, end_)) / 6);
 }
+
+template class Stepper<double>;
+template class Stepper<Pair>;
 
 }  // namespace cairn

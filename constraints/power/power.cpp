@@ -94,7 +94,8 @@ class Reserve {
   void settle_storage() const {
     if (!storage_) return;
     result_->charge = storage_->points();
-    result_->end_charge = HeldCharge{storage_->charge(), storage_->charge()};
+    result_->end_charge =
+        HeldCharge{storage_->charge(), storage_->charge(), station_->power.storage->capacity.high};
     Finding& finding = result_->storage.emplace();
     finding.code = "power/storage";
     finding.check = CheckKind::Power;

@@ -1,4 +1,5 @@
-// What a battery or capacitor holds, integrated exactly while its surplus runs along straight lines.
+// What a battery or capacitor holds, integrated exactly while its surplus runs along straight lines and it
+// loses by itself in proportion to what it holds.
 //
 // The surplus is what the sources give beyond what the loads draw, W. A positive one charges, up to the
 // charge limit and until the storage is full; a negative one discharges, up to the discharge limit. Nothing
@@ -39,12 +40,17 @@ class StorageRun {
   // W taken in, or given, at this surplus; whichever it is not is zero.
   [[nodiscard]] double taken_in(double surplus) const;
   [[nodiscard]] double given(double surplus) const;
-  // Seconds until it is full, while the surplus stays; infinite when it does not charge, or is full.
+  // W that it loses by itself.
+  [[nodiscard]] double lost() const { return charge_ > 0 ? loss_rate_ * charge_ : 0; }
+  // Seconds until it is full, while the surplus stays and what it loses grows no more; infinite when it does
+  // not charge, or is full.
   [[nodiscard]] double seconds_to_full(double surplus) const;
 
  private:
   [[nodiscard]] double rate(double surplus) const;
+  [[nodiscard]] double loss_rate(double rate_begin, double rate_end) const;
   void add(double begin, double end, double rate_begin, double rate_end);
+  void add_one_way(double begin, double end, double rate_begin, double rate_end);
   void add_piece(double begin, double end, double from, double to);
 
   double capacity_;
@@ -56,6 +62,7 @@ class StorageRun {
   double available_limit_;  // that can be counted on
   double slower_;           // how long a second of the station's clock is, at least and at most
   double longer_;
+  double loss_rate_;  // 1/s, of the charge
   double charge_;
   std::vector<Piece> pieces_;
 };

@@ -112,6 +112,11 @@ double most_taken_in(const PowerSystem& power) {
   return power.storage ? power.storage->charge_limit.high : 0;
 }
 
+double self_discharge_rate(const Storage& storage, Bound bound) {
+  constexpr double seconds_per_day = 86400;
+  return -std::log1p(-pick(storage.self_discharge, bound)) / seconds_per_day;
+}
+
 double most_storage_loss(const PowerSystem& power, double spare, double draw) {
   if (!power.storage) return 0;
   const Storage& storage = *power.storage;
@@ -120,7 +125,8 @@ double most_storage_loss(const PowerSystem& power, double spare, double draw) {
                                             : storage.charge_limit.high;
   const double given = std::min(storage.discharge_limit.high, std::max(0.0, draw));
   return std::max(taken * (1 - storage.charge_efficiency.low),
-                  given * (1 / storage.discharge_efficiency.low - 1));
+                  given * (1 / storage.discharge_efficiency.low - 1)) +
+         self_discharge_rate(storage, Bound::High) * storage.capacity.high;
 }
 
 bool is_exact(const PowerSystem& power) {

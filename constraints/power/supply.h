@@ -14,6 +14,11 @@ constexpr double pick(const Bounded& value, Bound bound) {
   return bound == Bound::Low ? value.low : bound == Bound::High ? value.high : value.nominal;
 }
 
+// Of what counts the other way round.
+constexpr Bound against(Bound bound) {
+  return bound == Bound::Low ? Bound::High : bound == Bound::High ? Bound::Low : Bound::Nominal;
+}
+
 // W of electrical power from all isotope sources at `time`: decay by half-life times ageing of the converter
 // elements.
 double source_power(const PowerSystem& power, Instant time, Bound bound);
@@ -39,6 +44,9 @@ double source_draw(const PowerSystem& power, double bus_load, Bound efficiency);
 // converter, W.
 Bounded draw_range(const PowerSystem& power, double low, double high);
 Bounded loss_range(const PowerSystem& power, double low, double high);
+
+// 1/s: share of what it holds that a storage loses by itself.
+double self_discharge_rate(const Storage& storage, Bound bound);
 
 // W that the storage may take in, and that it may lose as heat where it has `spare` to take in at most and
 // `draw` to give at most; 0 where there is none.

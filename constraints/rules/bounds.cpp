@@ -1,10 +1,11 @@
-// Laying lines over one another, and the power balance at its best.
+// Laying lines over one another, and the power balance and the charge at their best.
 
 #include "constraints/rules/bounds.h"
 
 #include <algorithm>
 #include <cstddef>
 
+#include "constraints/power/charge_watch.h"
 #include "constraints/power/load_steps.h"
 
 namespace cairn {
@@ -89,6 +90,23 @@ std::vector<ReservePoint> best_power(const Station& station, const Timeline& tim
     }
   }
   return points;
+}
+
+std::vector<ChargePoint> most_charge(const Station& station, const Timeline& timeline,
+                                     const std::vector<HeaterInterval>& surely_on, const SolarCourse& solar,
+                                     double begin) {
+  if (!station.power.storage) return {};
+  ChargeWatch watch(*station.power.storage, Bound::High, begin, station.clock.rate_error);
+  SourceReader sources(station, solar);
+  const std::vector<Instant> cuts = supply_cuts(station, timeline, solar);
+  for (const LoadStep& step : load_steps(station, timeline, surely_on, Bound::Low, cuts)) {
+    sources.enter(step.begin);
+    const double needed = source_draw(station.power, step.load, Bound::High);
+    // Between two points an isotope source gives less than the line between them.
+    watch.advance(step.begin, step.end, sources.at(step.begin, Bound::High) - needed,
+                  sources.at(step.end, Bound::High) - needed);
+  }
+  return watch.points();
 }
 
 }  // namespace cairn

@@ -27,4 +27,9 @@ Signal with_bounds(const Polyline& nominal, const Polyline& lower, const Polylin
 std::vector<ReservePoint> best_power(const Station& station, const Timeline& timeline,
                                      const std::vector<HeaterInterval>& surely_on, const SolarCourse& solar);
 
+// And of PowerResult::least_charge: what the storage holds at most, from `begin`, J, on.
+std::vector<ChargePoint> most_charge(const Station& station, const Timeline& timeline,
+                                     const std::vector<HeaterInterval>& surely_on, const SolarCourse& solar,
+                                     double begin);
+
 }  // namespace cairn

@@ -35,6 +35,7 @@ enum class Prediction : std::uint8_t {
   PowerReserve,     // W
   PowerSource,      // W
   PowerLoad,        // W on the bus
+  StoredCharge,     // J in the storage
   NodeTemperature,  // K, of `node`
   SunElevation,     // rad
   SunAzimuth,       // rad, 0 to 2 pi, with a jump where it passes north

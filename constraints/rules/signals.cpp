@@ -46,6 +46,31 @@ Signal power_signal(const Predictions& predictions, bool falls, const Read& read
   return signal;
 }
 
+Signal charge_signal(const Predictions& predictions) {
+  Signal signal;
+  if (predictions.power == nullptr || predictions.power->charge.empty()) return signal;
+  const PowerResult& power = *predictions.power;
+  Polyline nominal;
+  for (const ChargePoint& point : power.charge) nominal.add(point.time, point.charge);
+  if (power.least_charge.empty() || predictions.heat == nullptr) {
+    signal = with_bounds(nominal, nominal, nominal);
+  } else {
+    Polyline least;
+    Polyline most;
+    for (const ChargePoint& point : power.least_charge) least.add(point.time, point.charge);
+    const std::optional<HeldCharge>& held = predictions.start->charge;
+    const double begin = held ? held->most : predictions.station->power.storage->initial.high;
+    for (const ChargePoint& point : most_charge(*predictions.station, *predictions.timeline,
+                                                predictions.heat->envelope.surely_on, power.solar, begin)) {
+      most.add(point.time, point.charge);
+    }
+    signal = with_bounds(nominal, least, most);
+    signal.guaranteed = true;
+  }
+  signal.dimension = dimensions::energy;
+  return signal;
+}
+
 Signal temperature_signal(const HeatResult* heat, NodeId node) {
   Signal signal;
   if (heat == nullptr || node.value >= heat->traces.size()) return signal;
@@ -208,6 +233,8 @@ Signal signal_of(const RuleSignal& wanted, const Predictions& predictions) {
       return power_signal(predictions, true, [](const auto& point) { return point.source; });
     case Prediction::PowerLoad:
       return power_signal(predictions, false, [](const auto& point) { return point.load; });
+    case Prediction::StoredCharge:
+      return charge_signal(predictions);
     case Prediction::NodeTemperature:
       return temperature_signal(predictions.heat, wanted.node);
     case Prediction::SunElevation:

@@ -285,6 +285,7 @@ struct Storage {
   Bounded discharge_efficiency = Bounded::exactly(1);  // given per held
   Bounded charge_limit;                                // W taken in, at most
   Bounded discharge_limit;                             // W given, at most
+  Bounded self_discharge;                              // share of what it holds that it loses in a day
   std::vector<HeatShare> heat;                         // where its losses go
   Origin floor_origin = no_origin;
   Origin origin = no_origin;
@@ -336,8 +337,8 @@ struct Sink {
   Bounded temperature;  // K: Space and Fixed; Ground: the night temperature
   // Ground by day: T^4 = night^4 + (1 - albedo) * S * max(0, sin(sun elevation)) / (emissivity * sigma),
   // radiative equilibrium without storage.
-  double albedo = 0;
-  double emissivity = 1;
+  Bounded albedo;
+  Bounded emissivity = Bounded::exactly(1);
 };
 
 struct SinkTag;
@@ -385,6 +386,7 @@ struct ThermalNetwork {
   std::vector<ThermalLink> links;
   std::vector<SunlitFace> faces;
   Table<HeaterId, Heater> heaters;
+  bool begins_in_balance = false;  // where no load came before
 };
 
 // ---- site, clock, table, link, windows ------------------------------------------------------------------

@@ -85,8 +85,9 @@ StartState initial_state(const Station& station) {
     start.highest_temperatures.push_back(node.initial.high);
   }
   for (const Heater& heater : station.thermal.heaters) start.heaters_on.push_back(heater.initially_on);
+  start.in_balance = station.thermal.begins_in_balance;
   if (const auto& storage = station.power.storage)
-    start.charge = HeldCharge{storage->initial.nominal, storage->initial.low};
+    start.charge = HeldCharge{storage->initial.nominal, storage->initial.low, storage->initial.high};
   return start;
 }
 

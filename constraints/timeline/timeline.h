@@ -29,10 +29,11 @@ struct TimedCommand {
   bool immediate = false;                // runs when it is received: never in the command table
 };
 
-// J that the storage holds, nominally and at least.
+// J that the storage holds, nominally, at least and at most.
 struct HeldCharge {
   double nominal = 0;
   double least = 0;
+  double most = 0;
 };
 
 // Where each part, heater and node stands when the load begins: the station model's initial values, or the
@@ -47,6 +48,8 @@ struct StartState {
   std::vector<bool> heaters_unsure;   // by HeaterId: on or off, not known which; empty: all known
   std::vector<CommandId> once_spent;  // one-shot commands already used in the station's life
   std::optional<HeldCharge> charge = std::nullopt;  // none: no storage, or as the station file says
+  // Temperatures and heaters are yet to be found: those that the parts' states lead to in the long run.
+  bool in_balance = false;
 };
 StartState initial_state(const Station& station);
 

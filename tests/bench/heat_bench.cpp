@@ -46,20 +46,31 @@ History integrate(const RandomCase& made, const StartState& start, double relati
   return history;
 }
 
-// The greatest of the values, or of the parabola through it and its neighbours.
-double greatest_of(const std::vector<double>& times, const std::vector<double>& values, double sign) {
-  std::size_t top = 0;
-  for (std::size_t i = 1; i < values.size(); ++i) {
-    if (sign * values[i] > sign * values[top]) top = i;
+// A temperature at a time.
+struct Place {
+  double time, kelvin, rate;
+};
+
+// The greatest on the way from one place to the next: of the cubic that has both values and both rates, where
+// it turns.
+double greatest_between(const Place& from, const Place& to, double sign) {
+  const double ends = std::max(sign * from.kelvin, sign * to.kelvin);
+  if (!(sign * from.rate > 0 && sign * to.rate < 0)) return ends;
+  const double h = to.time - from.time;
+  const double slope = (to.kelvin - from.kelvin) / h;
+  const auto value = [&](double u) {
+    return from.kelvin + u * h * (slope + (1 - u) * ((1 - u) * (from.rate - slope) - u * (to.rate - slope)));
+  };
+  const auto rate = [&](double u) {
+    return 6 * u * (1 - u) * slope + (1 - u) * (1 - 3 * u) * from.rate + u * (3 * u - 2) * to.rate;
+  };
+  double low = 0;
+  double high = 1;
+  for (int k = 0; k < 50; ++k) {
+    const double middle = 0.5 * (low + high);
+    (sign * rate(middle) > 0 ? low : high) = middle;
   }
-  if (top == 0 || top + 1 == values.size()) return values[top];
-  const double before = times[top] - times[top - 1];
-  const double after = times[top + 1] - times[top];
-  const double first = (values[top] - values[top - 1]) / before;
-  const double second = (values[top + 1] - values[top]) / after;
-  const double bend = (second - first) / (before + after);
-  const double slope = (first * after + second * before) / (before + after);
-  return bend == 0 ? values[top] : values[top] - 0.25 * slope * slope / bend;
+  return std::max(ends, sign * value(low));
 }
 
 History integrate_with_extremes(const RandomCase& made, const StartState& start, double relative) {
@@ -67,26 +78,31 @@ History integrate_with_extremes(const RandomCase& made, const StartState& start,
   History history;
   CvodeReference solver(made.network, start.temperatures, relative, relative * 100);
   const std::size_t nodes = made.network.capacities.size();
-  std::vector<std::vector<double>> course(nodes);
+  std::vector<Place> before(nodes);
   for (std::size_t k = 0; k < made.drives.size(); ++k) {
     const double from = made.times[k];
     const double to = made.times[k + 1];
-    for (std::size_t i = 0; i < nodes; ++i) course[i] = {solver.temperatures()[i]};
-    std::vector<double> times{from};
     solver.restart(made.drives[k], from, to);
+    std::vector<double> rates = solver.rates();
+    std::vector<double> least(nodes);
+    std::vector<double> greatest(nodes);
+    for (std::size_t i = 0; i < nodes; ++i) {
+      before[i] = {from, solver.temperatures()[i], rates[i]};
+      least[i] = greatest[i] = before[i].kelvin;
+    }
     for (int s = 1; s <= samples; ++s) {
       const double part = static_cast<double>(s) / samples;
-      times.push_back(s == samples ? to : from + (to - from) * part * part);
-      solver.go_on(times.back());
-      for (std::size_t i = 0; i < nodes; ++i) course[i].push_back(solver.temperatures()[i]);
+      const double time = s == samples ? to : from + (to - from) * part * part;
+      solver.go_on(time);
+      rates = solver.rates();
+      for (std::size_t i = 0; i < nodes; ++i) {
+        const Place here{time, solver.temperatures()[i], rates[i]};
+        least[i] = std::min(least[i], -greatest_between(before[i], here, -1));
+        greatest[i] = std::max(greatest[i], greatest_between(before[i], here, 1));
+        before[i] = here;
+      }
     }
     history.ends.push_back(solver.temperatures());
-    std::vector<double> least;
-    std::vector<double> greatest;
-    for (const std::vector<double>& values : course) {
-      least.push_back(greatest_of(times, values, -1));
-      greatest.push_back(greatest_of(times, values, 1));
-    }
     history.least.push_back(std::move(least));
     history.greatest.push_back(std::move(greatest));
   }
@@ -164,7 +180,8 @@ int compare(const char* layout, const RandomCase& made, int rounds) {
   Measured by_cvode[std::size(relatives)];
   Measured found[std::size(tolerances)];
   Measured kept[std::size(tolerances)];
-  Measured bounded;
+  std::vector<double> bounded;       // seconds, findings alone
+  std::vector<double> bounded_kept;  // with courses and bands
   HeatResult envelope;
   std::size_t steps = 0;
   for (int round = 0; round < rounds; ++round) {
@@ -195,21 +212,26 @@ int compare(const char* layout, const RandomCase& made, int rounds) {
     }
     // The same with every bound five per cent wide.
     const RandomCase uncertain = with_bounds(made, 0.05);
-    HeatOptions options;
-    options.traces = false;
-    envelope = {};
-    const double begin = processor_seconds();
-    envelope =
-        check_heat(uncertain.station, initial_state(uncertain.station), uncertain.timeline, NoSun(), options);
-    bounded.seconds.push_back(processor_seconds() - begin - found[0].seconds.back());
+    for (const bool bands : {false, true}) {
+      HeatOptions options;
+      options.traces = bands;
+      envelope = {};
+      const double begin = processor_seconds();
+      envelope = check_heat(uncertain.station, initial_state(uncertain.station), uncertain.timeline, NoSun(),
+                            options);
+      (bands ? bounded_kept : bounded)
+          .push_back(processor_seconds() - begin - (bands ? kept : found)[0].seconds.back());
+    }
   }
   std::vector<double> ratio;
   std::vector<double> ratio_kept;
   std::vector<double> ratio_bounds;
+  std::vector<double> ratio_bands;
   for (std::size_t r = 0; r < found[0].seconds.size(); ++r) {
     ratio.push_back(by_cvode[0].seconds[r] / found[0].seconds[r]);
     ratio_kept.push_back(by_cvode[0].seconds[r] / kept[0].seconds[r]);
-    ratio_bounds.push_back(bounded.seconds[r] / found[0].seconds[r]);
+    ratio_bounds.push_back(bounded[r] / found[0].seconds[r]);
+    ratio_bands.push_back(bounded_kept[r] / kept[0].seconds[r]);
   }
   fmt::print("{}: {} input steps; {} rounds, processor seconds: median (least to greatest)\n", layout,
              made.drives.size(), rounds);
@@ -222,9 +244,12 @@ int compare(const char* layout, const RandomCase& made, int rounds) {
       middle_and_spread(found[0].seconds, 3), middle_and_spread(ratio, 1),
       middle_and_spread(kept[0].seconds, 3), middle_and_spread(ratio_kept, 1), steps, found[0].at_steps,
       found[0].between);
-  fmt::print("  its envelope: {} s, {} times the findings; {} steps, widened by {:.2g} K for its own error\n",
-             middle_and_spread(bounded.seconds, 3), middle_and_spread(ratio_bounds, 2),
-             envelope.envelope.steps, envelope.envelope.numerical);
+  fmt::print(
+      "  its envelope: {} s, {} times the findings; with its bands {} s, {} times all kept; {} steps, "
+      "widened "
+      "by {:.2g} K for its own error\n",
+      middle_and_spread(bounded, 3), middle_and_spread(ratio_bounds, 2), middle_and_spread(bounded_kept, 3),
+      middle_and_spread(ratio_bands, 2), envelope.envelope.steps, envelope.envelope.numerical);
   for (std::size_t i = 0; i < std::size(relatives); ++i) tell_row(layout, "cvode", relatives[i], by_cvode[i]);
   for (std::size_t i = 0; i < std::size(tolerances); ++i) tell_row(layout, "check", tolerances[i], found[i]);
   for (std::size_t i = 0; i < std::size(tolerances); ++i) tell_row(layout, "kept", tolerances[i], kept[i]);

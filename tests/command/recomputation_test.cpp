@@ -223,8 +223,8 @@ class Network2 {
     const Sink& sink = second_.station.thermal.sinks[end.sink];
     const double night = sink.temperature.nominal;
     if (sink.kind != SinkKind::Ground) return night;
-    const double absorbed = (1 - sink.albedo) * flux_ * std::max(0.0, std::sin(sun_.elevation));
-    return std::pow(std::pow(night, 4) + absorbed / (sink.emissivity * 5.670374419e-8), 0.25);
+    const double absorbed = (1 - sink.albedo.nominal) * flux_ * std::max(0.0, std::sin(sun_.elevation));
+    return std::pow(std::pow(night, 4) + absorbed / (sink.emissivity.nominal * 5.670374419e-8), 0.25);
   }
 
   const Second& second_;

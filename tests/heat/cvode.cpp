@@ -30,7 +30,7 @@ void must(int flag) {
 }
 
 // W into each node, then divided by its capacity.
-void rates(const Network& network, const Drive& drive, const double* t, double* out) {
+void find_rates(const Network& network, const Drive& drive, const double* t, double* out) {
   constexpr double sigma = 5.670374419e-8;  // CODATA 2018
   const std::size_t n = network.capacities.size();
   for (std::size_t i = 0; i < n; ++i) out[i] = drive.heat[i];
@@ -60,7 +60,7 @@ CvodeReference::CvodeReference(const Network& network, std::vector<double> tempe
   h.memory = CVodeCreate(CV_BDF, h.context);
   const CVRhsFn function = [](realtype, N_Vector y, N_Vector out, void* user) {
     const Handles& view = *static_cast<Handles*>(user);
-    rates(*view.network, *view.drive, N_VGetArrayPointer(y), N_VGetArrayPointer(out));
+    find_rates(*view.network, *view.drive, N_VGetArrayPointer(y), N_VGetArrayPointer(out));
     return 0;
   };
   must(CVodeInit(h.memory, function, 0, h.state));
@@ -84,6 +84,12 @@ void CvodeReference::restart(const Drive& drive, double from, double to) {
   reached_ = from;
   must(CVodeReInit(handles_->memory, from, handles_->state));
   must(CVodeSetStopTime(handles_->memory, to));
+}
+
+std::vector<double> CvodeReference::rates() const {
+  std::vector<double> out(temperatures_.size());
+  find_rates(*handles_->network, *handles_->drive, temperatures_.data(), out.data());
+  return out;
 }
 
 void CvodeReference::go_on(double until) {

@@ -25,6 +25,7 @@ class CvodeReference {
   void restart(const Drive& drive, double from, double to);
   void go_on(double until);
   [[nodiscard]] const std::vector<double>& temperatures() const { return temperatures_; }
+  [[nodiscard]] std::vector<double> rates() const;  // K/s, of the temperatures under the drive
 
  private:
   struct Handles;

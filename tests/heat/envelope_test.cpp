@@ -170,7 +170,11 @@ UncertainCase exact_of(const UncertainCase& made) {
     fix(node.capacity);
     fix(node.initial);
   }
-  for (Sink& sink : thermal.sinks) fix(sink.temperature);
+  for (Sink& sink : thermal.sinks) {
+    fix(sink.temperature);
+    fix(sink.albedo);
+    fix(sink.emissivity);
+  }
   for (ThermalLink& link : thermal.links) fix(link.value);
   for (SunlitFace& face : thermal.faces) fix(face.area);
   for (Heater& heater : thermal.heaters) {
@@ -235,7 +239,11 @@ TEST(Envelope, CornersReachItWhereTheNetworkIsMonotone) {
       UncertainCase corner = made;
       const auto fix = [&](Bounded& value) { value = Bounded::exactly(pick(value, bound)); };
       for (ThermalNode& node : corner.station.thermal.nodes) fix(node.initial);
-      for (Sink& sink : corner.station.thermal.sinks) fix(sink.temperature);
+      for (Sink& sink : corner.station.thermal.sinks) {
+        fix(sink.temperature);
+        sink.albedo = Bounded::exactly(pick(sink.albedo, against(bound)));
+        sink.emissivity = Bounded::exactly(pick(sink.emissivity, against(bound)));
+      }
       for (SunlitFace& face : corner.station.thermal.faces) fix(face.area);
       for (IsotopeSource& source : corner.station.power.sources) fix(source.heat);
       for (Draw& draw : corner.timeline.draws) fix(draw.load);
@@ -261,7 +269,8 @@ TEST(Envelope, CornersReachItWhereTheNetworkIsMonotone) {
 UncertainCase pulsed(Bounded capacity) {
   UncertainCase made;
   ThermalNetwork& thermal = made.station.thermal;
-  const SinkId space = thermal.sinks.add({"space", SinkKind::Space, Bounded::exactly(0), 0, 1});
+  const SinkId space = thermal.sinks.add(
+      {"space", SinkKind::Space, Bounded::exactly(0), Bounded::exactly(0), Bounded::exactly(1)});
   const NodeId first = thermal.nodes.add({"first",
                                           capacity,
                                           Bounded::exactly(290),
@@ -319,7 +328,8 @@ TEST(Envelope, HoldsACapacityOfWhichNeitherCornerIsTheBound) {
 UncertainCase switched(Bounded initial, bool exact_time = true) {
   UncertainCase made;
   ThermalNetwork& thermal = made.station.thermal;
-  const SinkId body = thermal.sinks.add({"body", SinkKind::Fixed, Bounded::exactly(250), 0, 1});
+  const SinkId body = thermal.sinks.add(
+      {"body", SinkKind::Fixed, Bounded::exactly(250), Bounded::exactly(0), Bounded::exactly(1)});
   const NodeId node = thermal.nodes.add({"box",
                                          Bounded::exactly(2000),
                                          initial,

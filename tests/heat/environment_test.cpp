@@ -58,7 +58,8 @@ TEST(HeatEnvironment, ThermostatWithoutABandComesToAnEnd) {
     Station station;
     const NodeId node =
         station.thermal.nodes.add({"box", Bounded::exactly(1000), Bounded::exactly(265), {}, no_origin});
-    const SinkId sink = station.thermal.sinks.add({"ground", SinkKind::Fixed, Bounded::exactly(250), 0, 1});
+    const SinkId sink = station.thermal.sinks.add(
+        {"ground", SinkKind::Fixed, Bounded::exactly(250), Bounded::exactly(0), Bounded::exactly(1)});
     station.thermal.links.push_back({{node, {}}, {{}, sink}, false, Bounded::exactly(0.5), no_origin});
     station.thermal.heaters.add({"survival",
                                  node,
@@ -85,7 +86,8 @@ TEST(HeatEnvironment, ValuesThatAreNoNumbersEndInAFinding) {
                                                    Bounded::exactly(265),
                                                    {{LimitKind::Survival, 100, 900, 0, {}, no_origin}},
                                                    no_origin});
-    const SinkId sink = station.thermal.sinks.add({"ground", SinkKind::Fixed, Bounded::exactly(250), 0, 1});
+    const SinkId sink = station.thermal.sinks.add(
+        {"ground", SinkKind::Fixed, Bounded::exactly(250), Bounded::exactly(0), Bounded::exactly(1)});
     station.thermal.links.push_back({{node, {}}, {{}, sink}, false, Bounded::exactly(0.5), no_origin});
     const Timeline timeline = predict(station, initial_state(station), at(0), at(40'000), {});
     const HeatResult result = check_heat(station, initial_state(station), timeline, RisingSky(1e9, 1e-6), {});

@@ -31,7 +31,8 @@ struct Bench {
         {"node", Bounded::exactly(capacity), Bounded::exactly(initial), {}, no_origin});
   }
   SinkId sink(double temperature) {
-    return station.thermal.sinks.add({"sink", SinkKind::Fixed, Bounded::exactly(temperature), 0, 1});
+    return station.thermal.sinks.add(
+        {"sink", SinkKind::Fixed, Bounded::exactly(temperature), Bounded::exactly(0), Bounded::exactly(1)});
   }
   void link(NodeId a, SinkId b, bool radiative, double value) {
     station.thermal.links.push_back({{a, {}}, {{}, b}, radiative, Bounded::exactly(value), no_origin});
@@ -95,7 +96,8 @@ TEST(Handbook, ThermocoupleJunctionInADuctThatRadiates) {
 TEST(Handbook, RadiatorArea) {
   Bench bench;
   const NodeId radiator = bench.node(2000, 250);
-  const SinkId space = bench.station.thermal.sinks.add({"space", SinkKind::Space, Bounded::exactly(3), 0, 1});
+  const SinkId space = bench.station.thermal.sinks.add(
+      {"space", SinkKind::Space, Bounded::exactly(3), Bounded::exactly(0), Bounded::exactly(1)});
   bench.link(radiator, space, true, 0.85 * 0.561875045);
   IsotopeSource source;
   source.half_life = 1e18;
@@ -129,7 +131,8 @@ TEST(Handbook, GroundUnderTheSun) {
     bench.sun = (90 - row.from_zenith) * pi / 180;
     const NodeId plate = bench.node(1000, 300);
     const SinkId ground =
-        bench.station.thermal.sinks.add({"ground", SinkKind::Ground, Bounded::exactly(0), row.albedo, 0.95});
+        bench.station.thermal.sinks.add({"ground", SinkKind::Ground, Bounded::exactly(0),
+                                         Bounded::exactly(row.albedo), Bounded::exactly(0.95)});
     bench.link(plate, ground, true, 1);
     EXPECT_NEAR(bench.run(1e6).end_temperatures[0], row.kelvin, 2e-3);
   }

@@ -143,7 +143,8 @@ TEST(Heat, ThermostatPeriodsAndEnergyAccount) {
                                                  Bounded::exactly(265),
                                                  {{LimitKind::Survival, 262, 300, 0, {}, no_origin}},
                                                  no_origin});
-  const SinkId sink = station.thermal.sinks.add({"ground", SinkKind::Fixed, Bounded::exactly(250), 0, 1});
+  const SinkId sink = station.thermal.sinks.add(
+      {"ground", SinkKind::Fixed, Bounded::exactly(250), Bounded::exactly(0), Bounded::exactly(1)});
   station.thermal.links.push_back({{node, {}}, {{}, sink}, false, Bounded::exactly(0.5), no_origin});
   station.thermal.heaters.add({"survival",
                                node,
@@ -179,7 +180,8 @@ TEST(Heat, LimitCrossingIsLocated) {
                                                  Bounded::exactly(300),
                                                  {{LimitKind::Survival, 200, 320, 0, {}, no_origin}},
                                                  no_origin});
-  const SinkId sink = station.thermal.sinks.add({"space", SinkKind::Space, Bounded::exactly(0), 0, 1});
+  const SinkId sink = station.thermal.sinks.add(
+      {"space", SinkKind::Space, Bounded::exactly(0), Bounded::exactly(0), Bounded::exactly(1)});
   station.thermal.links.push_back({{node, {}}, {{}, sink}, true, Bounded::exactly(0.4), no_origin});
   const Timeline timeline =
       predict(station, initial_state(station), {}, {20'000 * nanoseconds_per_second}, {});

@@ -32,8 +32,10 @@ inline RandomCase random_case(std::uint32_t seed, std::size_t nodes, std::size_t
   };
   RandomCase made;
   ThermalNetwork& thermal = made.station.thermal;
-  const SinkId space = thermal.sinks.add({"space", SinkKind::Space, Bounded::exactly(3), 0, 1});
-  const SinkId body = thermal.sinks.add({"body", SinkKind::Fixed, Bounded::exactly(270), 0, 1});
+  const SinkId space = thermal.sinks.add(
+      {"space", SinkKind::Space, Bounded::exactly(3), Bounded::exactly(0), Bounded::exactly(1)});
+  const SinkId body = thermal.sinks.add(
+      {"body", SinkKind::Fixed, Bounded::exactly(270), Bounded::exactly(0), Bounded::exactly(1)});
   for (std::size_t i = 0; i < nodes; ++i) {
     const double capacity = std::pow(10.0, uniform(1.5, 4.7));
     thermal.nodes.add({"node " + std::to_string(i),

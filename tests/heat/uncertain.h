@@ -76,11 +76,15 @@ inline UncertainCase uncertain_case(std::uint32_t seed, const UncertainOptions& 
   Station& station = made.station;
   ThermalNetwork& thermal = station.thermal;
   const double spread = options.spread;
-  const SinkId space = thermal.sinks.add({"space", SinkKind::Space, chance.around(10, spread), 0, 1});
-  const SinkId body = thermal.sinks.add(
-      {"body", SinkKind::Fixed, chance.around(options.cold ? 225 : 270, 0.02 * spread), 0, 1});
+  const SinkId space = thermal.sinks.add(
+      {"space", SinkKind::Space, chance.around(10, spread), Bounded::exactly(0), Bounded::exactly(1)});
+  const SinkId body =
+      thermal.sinks.add({"body", SinkKind::Fixed, chance.around(options.cold ? 225 : 270, 0.02 * spread),
+                         Bounded::exactly(0), Bounded::exactly(1)});
+  Chance soil(seed + 1000);  // apart, so that networks stay as they were
   const SinkId ground =
-      thermal.sinks.add({"ground", SinkKind::Ground, chance.around(120, 0.5 * spread), 0.12, 0.95});
+      thermal.sinks.add({"ground", SinkKind::Ground, chance.around(120, 0.5 * spread),
+                         soil.around(0.12, 0.5 * spread), soil.around(0.95, 0.05 * spread)});
   for (std::size_t i = 0; i < options.nodes; ++i) {
     thermal.nodes.add(
         {"node " + std::to_string(i),
@@ -179,7 +183,11 @@ inline UncertainCase sample_of(const UncertainCase& bounds, Chance& chance) {
     fix(node.capacity);
     fix(node.initial);
   }
-  for (Sink& sink : thermal.sinks) fix(sink.temperature);
+  for (Sink& sink : thermal.sinks) {
+    fix(sink.temperature);
+    fix(sink.albedo);
+    fix(sink.emissivity);
+  }
   for (ThermalLink& link : thermal.links) fix(link.value);
   for (SunlitFace& face : thermal.faces) fix(face.area);
   for (Heater& heater : thermal.heaters) {

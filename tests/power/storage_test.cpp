@@ -122,6 +122,95 @@ TEST(Storage, AgreesWithSmallSteps) {
   }
 }
 
+// Left alone it loses its share a day; fed, it comes to where it loses what it is given.
+TEST(Storage, LosesByItselfWhatItsShareSays) {
+  Storage storage = by_hand();
+  storage.self_discharge = {0.2, 0.1, 0.3};
+  constexpr double day = 86400;
+  StorageRun idle(storage, Bound::Nominal, 900);
+  static_cast<void>(idle.advance(0, 0, day));
+  EXPECT_NEAR(idle.charge(), 900 * 0.8, 1e-9);
+  static_cast<void>(idle.advance(0, 0, 1.5 * day));
+  EXPECT_NEAR(idle.charge(), 900 * std::pow(0.8, 2.5), 1e-9);
+  EXPECT_NEAR(idle.lost(), idle.charge() * -std::log(0.8) / day, 1e-12);
+  StorageRun least(storage, Bound::Low, 900, 0.001);
+  static_cast<void>(least.advance(0, 0, day));
+  EXPECT_NEAR(least.charge(), 900 * std::pow(0.7, 1.001), 1e-9);
+  StorageRun most(storage, Bound::High, 900, 0.001);
+  static_cast<void>(most.advance(0, 0, day));
+  EXPECT_NEAR(most.charge(), 900 * std::pow(0.9, 0.999), 1e-9);
+  StorageRun fed(storage, Bound::Nominal, 100);
+  static_cast<void>(fed.advance(0.001, 0.001, 200 * day));
+  EXPECT_NEAR(fed.charge(), 0.9 * 0.001 * day / -std::log(0.8), 1e-6);
+  EXPECT_NEAR(fed.seconds_to_full(5), (1000 - fed.charge()) / (0.9 * 5 - fed.lost()), 1e-6);
+  // What is missing is not lost a second time.
+  StorageRun empty(storage, Bound::Nominal, 100);
+  static_cast<void>(empty.advance(-5, -5, day));
+  EXPECT_LT(empty.charge(), -5 / 0.8 * day + 100);
+  EXPECT_GT(empty.charge(), -5 / 0.8 * day + 99);
+}
+
+// A full one stays full while it is given what it loses, and takes in no more than that.
+TEST(Storage, AFullOneTakesInWhatItLoses) {
+  Storage storage = by_hand();
+  storage.self_discharge = Bounded::exactly(0.99);
+  StorageRun run(storage, Bound::Nominal, 1000);
+  const double kept = 1000 * -std::log(0.01) / 86400;
+  EXPECT_NEAR(run.taken_in(5), kept / 0.9, 1e-12);
+  static_cast<void>(run.advance(2, 2, 5000));
+  EXPECT_EQ(run.charge(), 1000);
+  const auto pieces = run.advance(2, 0, 1000);
+  ASSERT_EQ(pieces.size(), 2U);
+  EXPECT_NEAR(pieces[0].end, 1000 * (1 - kept / 0.9 / 2), 1e-6);
+  EXPECT_EQ(pieces[0].charge_end, 1000);
+  EXPECT_LT(run.charge(), 1000);
+}
+
+// Charge, rate and loss of every sign and size, in twenty thousand small steps.
+TEST(Storage, AgreesWithSmallStepsWhereItLosesMuch) {
+  std::mt19937 random(19);
+  const auto uniform = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
+  Storage storage = by_hand();
+  storage.self_discharge = Bounded::exactly(0.999);
+  const double loss = -std::log(0.001) / 86400;
+  std::size_t turned = 0;
+  for (int round = 0; round < 200; ++round) {
+    double charge = uniform(-100, 1000);
+    StorageRun run(storage, Bound::Nominal, charge);
+    const double first = uniform(-0.3, 0.3);
+    const double last = uniform(-0.3, 0.3);
+    const double seconds = uniform(10, 40'000);
+    constexpr int parts = 20'000;
+    double fullest = charge;
+    double emptiest = charge;
+    for (int part = 0; part < parts; ++part) {
+      const double surplus = first + (last - first) * (part + 0.5) / parts;
+      const double rate = surplus > 0 ? 0.9 * surplus : surplus / 0.8;
+      const double half = charge + 0.5 * (rate - loss * std::max(charge, 0.0)) * seconds / parts;
+      charge = std::min(charge + (rate - loss * std::max(half, 0.0)) * seconds / parts, 1000.0);
+      fullest = std::max(fullest, charge);
+      emptiest = std::min(emptiest, charge);
+    }
+    double most = -1e9;
+    double least = 1e9;
+    double time = 0;
+    for (const StorageRun::Piece& piece : run.advance(first, last, seconds)) {
+      EXPECT_EQ(piece.begin, time);
+      time = piece.end;
+      most = std::max({most, piece.charge_begin, piece.charge_end});
+      least = std::min({least, piece.charge_begin, piece.charge_end});
+    }
+    EXPECT_EQ(time, seconds);
+    EXPECT_NEAR(run.charge(), charge, 0.02) << round;
+    EXPECT_NEAR(most, fullest, 0.05) << round;
+    EXPECT_NEAR(least, emptiest, 0.05) << round;
+    turned += fullest > run.charge() + 1 && emptiest < run.charge() - 1 ? 1U : 0U;
+  }
+  EXPECT_GT(turned, 5U);
+}
+
 Station with_storage() {
   Station station;
   IsotopeSource source;
@@ -236,6 +325,8 @@ TEST(StoragePower, NoSampleGoesBelowTheGuarantee) {
     storage.discharge_efficiency = uncertain(0.85, 0.05);
     storage.charge_limit = uncertain(8, 0.1);
     storage.discharge_limit = uncertain(25, 0.1);
+    // As much in an hour as others lose in years.
+    if (round % 2 == 1) storage.self_discharge = uncertain(0.9, 0.05);
     Timeline timeline;
     timeline.end = at(4000);
     for (int k = 0; k < 12; ++k) {
@@ -263,7 +354,7 @@ TEST(StoragePower, NoSampleGoesBelowTheGuarantee) {
         point.efficiency = inside(point.efficiency);
       Storage& one = *sample.power.storage;
       for (Bounded* value : {&one.capacity, &one.initial, &one.charge_efficiency, &one.discharge_efficiency,
-                             &one.charge_limit, &one.discharge_limit}) {
+                             &one.charge_limit, &one.discharge_limit, &one.self_discharge}) {
         *value = inside(*value);
       }
       Timeline events = timeline;

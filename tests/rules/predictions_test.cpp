@@ -273,6 +273,40 @@ TEST_F(Post, TheReserveIsBoundedOnBothSides) {
   EXPECT_NEAR(s.answer(s.at_most(source, 40)).margin, 7, 1e-6);
 }
 
+// 10 W give or take one, 4 W drawn; what the storage holds is bounded on both sides, and full is full.
+TEST_F(Post, TheChargeIsBoundedOnBothSides) {
+  station.power.sources = {
+      {"source", Bounded{10, 9, 11}, at(0), 1e12, Bounded::exactly(0), Bounded::exactly(0), {}, no_origin}};
+  Storage storage;
+  storage.capacity = Bounded::exactly(10'000);
+  storage.initial = Bounded{1000, 900, 1200};
+  storage.charge_limit = Bounded::exactly(20);
+  storage.discharge_limit = Bounded::exactly(20);
+  station.power.storage = storage;
+  station.states[rest].load = Bounded::exactly(4);
+  start = initial_state(station);
+  timeline = predict(station, start, at(0), at(1000), {});
+  const std::vector<HeaterInterval> no_heaters;
+  power = check_power(station, timeline, no_heaters, &no_heaters);
+  Sample s(1000);
+  const RuleNodeId charge = s.number(only_signal(Prediction::StoredCharge));
+  const RuleAnswer least = s.answer(s.at_least(charge, 500));
+  EXPECT_EQ(least.dimension, dimensions::energy);
+  EXPECT_EQ(least.assurance, Assurance::Guaranteed);
+  EXPECT_NEAR(least.margin, 400, 1e-3);
+  EXPECT_NEAR(least.nominal_margin, 500, 1e-3);
+  const RuleAnswer most = s.answer(s.at_most(charge, 9000));
+  EXPECT_NEAR(most.nominal_margin, 9000 - (1000 + 6 * 1000), 1e-2);
+  EXPECT_NEAR(most.margin, 9000 - (1200 + 7 * 1000), 1);
+  const RuleAnswer late = s.answer(whilst(s.book, s.held({spell(999, 1000)}), s.at_least(charge, 5000)));
+  EXPECT_NEAR(late.margin, 900 + 5 * 999 - 5000, 1);
+  // Without a storage nothing is predicted.
+  station.power.storage.reset();
+  power = check_power(station, timeline, no_heaters, &no_heaters);
+  EXPECT_EQ(s.answer(s.at_least(s.number(only_signal(Prediction::StoredCharge)), 1)).trouble,
+            RuleTrouble::UnusableSignal);
+}
+
 TEST_F(Post, TheTableInSteps) {
   table.points = {{at(100), 4, 40}, {at(300), 9, 90}, {at(600), 0, 0}};
   Sample s(1000);
