@@ -305,16 +305,19 @@ TEST_F(Tamper, EveryByteCounts) {
   // One in so many, that the test stays short; CAIRN_EVERY_BYTE=1 takes some minutes and leaves none out.
   const bool every = std::getenv("CAIRN_EVERY_BYTE") != nullptr;
   const Scene& base = *base_;
+  Scene scene = base;  // one byte of it is another at a time
+  const auto views = views_of(base.folder.files.at("plan.json"));
   for (const auto& [name, text] : base.folder.files) {
     const bool is_signature = name.starts_with("signatures/");
     const std::size_t step = every ? 1 : is_signature ? 29 : std::max<std::size_t>(1, text.size() / 40);
     for (std::size_t i = 0; i < text.size(); i += step) {
-      Scene scene = base;
       char& byte = scene.folder.files.at(name)[i];
+      const char before = byte;
       byte = static_cast<char>(static_cast<unsigned char>(byte) ^ (1U << (i % 8)));
       const GateFindings findings =
-          is_signature ? judged(scene)
-                       : verify_files(scene.folder, views_of(scene.folder.files.at("plan.json")));
+          is_signature          ? judged(scene)
+          : name == "plan.json" ? verify_files(scene.folder, views_of(scene.folder.files.at("plan.json")))
+                                : verify_files(scene.folder, views);
       const bool told =
           std::any_of(findings.begin(), findings.end(), [&name = name](const GateFinding& finding) {
             return !finding.passed && (finding.file == name || name == "plan.json");
@@ -323,6 +326,7 @@ TEST_F(Tamper, EveryByteCounts) {
       if (!told) {
         EXPECT_FALSE(all_passed(judged(scene))) << name << " byte " << i;
       }
+      byte = before;
     }
   }
 }
