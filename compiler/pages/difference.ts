@@ -47,6 +47,7 @@ interface Value {
   what: string;
   old: string | null;
   new: string | null;
+  source?: Place;
 }
 
 interface PlanHead {
@@ -75,6 +76,8 @@ export interface Difference {
   windows: { antenna: string; opens: string; old: WindowSide | null; new: WindowSide | null; left: number[]; joined: number[] }[];
   end_state: Value[];
   marks: Value[];
+  waivers: Value[];
+  rules: Value[];
   inputs: {
     name: string;
     old: string | null;
@@ -199,7 +202,8 @@ function checks(difference: Difference): HTMLElement | null {
 function values(id: string, title: string, list: Value[]): HTMLElement | null {
   if (list.length === 0) return null;
   return section(id, title, table(title, [{ title: "What" }, { title: "Difference" }],
-    list.map((value) => element("tr", {}, heading("text", value.what), cell("text", ...changed(value.old, value.new))))));
+    list.map((value) => element("tr", {}, heading("text", value.what), cell("text", ...changed(value.old, value.new),
+      value.source ? element("div", { class: "aside" }, place(value.source)) : null)))));
 }
 
 function windows(difference: Difference): HTMLElement | null {
@@ -244,7 +248,8 @@ function head(difference: Difference): HTMLElement {
 
 export function show(data: DifferencePage, page: HTMLElement): void {
   const difference = data.difference;
-  const sections = [values("head", "Head", difference.head), checks(difference), commands(difference), overlays(data),
+  const sections = [values("head", "Head", difference.head), checks(difference),
+    values("waivers", "Waivers", difference.waivers), values("rules", "Rules", difference.rules), commands(difference), overlays(data),
     values("table", "Command table", difference.table), windows(difference),
     values("end", "State at the end", difference.end_state), values("marks", "Marks", difference.marks), inputs(difference)]
     .filter((made): made is HTMLElement => made !== null);

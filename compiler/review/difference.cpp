@@ -47,6 +47,8 @@ class Comparer {
     end_state();
     note_values(result_.marks, before_.marks, after_.marks);
     inputs();
+    waivers();
+    rules();
     return std::move(result_);
   }
 
@@ -215,6 +217,62 @@ class Comparer {
     note_values(result_.end_state, olds, news);
   }
 
+  void waivers() {
+    // The nth of one check with the nth of it.
+    const auto by_name = [](const std::vector<ReviewedWaiver>& list) {
+      std::map<std::pair<std::string, std::size_t>, const ReviewedWaiver*> found;
+      std::map<std::string, std::size_t> seen;
+      for (const ReviewedWaiver& one : list) found[{one.of, seen[one.of]++}] = &one;
+      return found;
+    };
+    const auto olds = by_name(before_.waivers);
+    const auto news = by_name(after_.waivers);
+    for (const auto& [key, old_one] : olds) {
+      const auto new_one = news.find(key);
+      if (new_one == news.end()) {
+        result_.waivers.push_back({key.first, old_one->says, "", old_one->source});
+      } else if (new_one->second->says != old_one->says) {
+        result_.waivers.push_back({key.first, old_one->says, new_one->second->says, new_one->second->source});
+      }
+    }
+    for (const auto& [key, new_one] : news) {
+      if (!olds.contains(key)) result_.waivers.push_back({key.first, "", new_one->says, new_one->source});
+    }
+  }
+
+  // The head of the rule that the lines stand in, or that is among them; empty: neither.
+  static std::string rule_of(const LineDifference& run) {
+    if (run.within.starts_with("rule ")) return run.within;
+    for (const std::vector<std::string>* lines : {&run.new_lines, &run.old_lines}) {
+      for (const std::string& line : *lines) {
+        if (!line.starts_with("rule ")) continue;
+        const std::size_t end = line.find(" {");
+        return line.substr(0, end);
+      }
+    }
+    return {};
+  }
+
+  // What the texts say otherwise inside a rule.
+  void rules() {
+    const auto joined = [](const std::vector<std::string>& lines) {
+      std::string text;
+      for (const std::string& line : lines) {
+        const std::size_t begin = line.find_first_not_of(" \t");
+        if (begin != std::string::npos) text += (text.empty() ? "" : " ") + line.substr(begin);
+      }
+      return text;
+    };
+    for (const InputDifference& input : result_.inputs) {
+      for (const LineDifference& run : input.lines) {
+        const std::string rule = rule_of(run);
+        if (rule.empty()) continue;
+        const std::size_t line = run.new_lines.empty() ? run.old_first : run.new_first;
+        result_.rules.push_back({rule, joined(run.old_lines), joined(run.new_lines), {input.name, line}});
+      }
+    }
+  }
+
   void inputs() {
     Values olds;
     Values news;
@@ -253,7 +311,7 @@ class Comparer {
 bool Difference::matters() const {
   const auto command = [](const CommandDifference& change) { return change.matters() || change.restaged; };
   return !head.empty() || std::any_of(commands.begin(), commands.end(), command) || !checks.empty() ||
-         !windows.empty() || !table.empty() || !end_state.empty();
+         !windows.empty() || !waivers.empty() || !table.empty() || !end_state.empty();
 }
 
 Difference compare_plans(const ReviewedPlan& before, const ReviewedPlan& after, const FindText& find_text) {

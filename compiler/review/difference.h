@@ -53,6 +53,7 @@ struct ValueDifference {
   std::string what;
   std::string before;
   std::string after;
+  Place place = {};  // where it stands (before, when it is there no longer); where that is known
 };
 
 // A run of lines that differ: lines [first, first + count) of each side; the texts are those lines.
@@ -83,6 +84,8 @@ struct Difference {
   std::vector<ValueDifference> table;
   std::vector<ValueDifference> end_state;
   std::vector<ValueDifference> marks;
+  std::vector<ValueDifference> waivers;  // all matter: what they accept is not looked at any more
+  std::vector<ValueDifference> rules;    // by their text, where it was found: the lines that differ
   std::vector<InputDifference> inputs;
 
   [[nodiscard]] bool matters() const;

@@ -114,8 +114,9 @@ Json values(const std::vector<ValueDifference>& list) {
   const auto side = [](const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); };
   Json::Array rows;
   for (const ValueDifference& change : list) {
-    rows.emplace_back(
-        Json::Object{{"what", change.what}, {"old", side(change.before)}, {"new", side(change.after)}});
+    Json::Object row{{"what", change.what}, {"old", side(change.before)}, {"new", side(change.after)}};
+    if (!change.place.file.empty()) row["source"] = place(change.place);
+    rows.emplace_back(std::move(row));
   }
   return rows;
 }
@@ -169,6 +170,8 @@ std::string difference_json(const Difference& difference, const ReviewedPlan& be
                            {"windows", windows(difference, before, after)},
                            {"end_state", values(difference.end_state)},
                            {"marks", values(difference.marks)},
+                           {"waivers", values(difference.waivers)},
+                           {"rules", values(difference.rules)},
                            {"inputs", inputs(difference.inputs)}})
       .canonical();
 }

@@ -24,6 +24,8 @@ class Text {
     head();
     commands();
     checks();
+    values("Waivers", difference_.waivers);
+    values("Rules", difference_.rules);
     values("Command table", difference_.table);
     windows();
     values("State at the end", difference_.end_state);
@@ -227,7 +229,8 @@ class Text {
     row(sign, change.what,
         {change.before.empty()  ? change.after
          : change.after.empty() ? change.before
-                                : change.before + " -> " + change.after});
+                                : change.before + " -> " + change.after,
+         change.place.file.empty() ? "" : fmt::format("{}:{}", change.place.file, change.place.line)});
   }
 
   void values(std::string_view words, const std::vector<ValueDifference>& changes) {

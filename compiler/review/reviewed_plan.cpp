@@ -98,6 +98,20 @@ ReviewedCheck read_check(const JsonView& row) {
   return check;
 }
 
+ReviewedWaiver read_waiver(const JsonView& row) {
+  ReviewedWaiver waiver;
+  waiver.of = row.at("check").text();
+  if (const std::string subject = row.at("subject").text(); !subject.empty()) waiver.of += " of " + subject;
+  const JsonView accepts = row.at("accepts");
+  if (!accepts.is_null()) waiver.says = "to " + accepts.text() + " ";
+  waiver.says += "from " + row.at("from").text() + " to " + row.at("to").text() + " until " +
+                 row.at("until").text() + " because \"" + row.at("because").text() + "\" reference \"" +
+                 row.at("reference").text() + "\", " +
+                 (row.at("applies").flag() ? "accepts a failure" : "accepts nothing");
+  waiver.source = read_place(row.at("source"));
+  return waiver;
+}
+
 void read_end_state(const JsonView& end, ReviewedPlan& plan) {
   end.at("parts").each_pair([&](const std::string& part, const JsonView& state) {
     plan.end_state["part " + part] = state.is_null() ? "unknown" : state.text();
@@ -177,6 +191,7 @@ std::expected<ReviewedPlan, std::string> read_reviewed_plan(std::string_view jso
     plan.commands.push_back(read_command(row, plan.windows));
   });
   whole.at("checks").each([&](const JsonView& row) { plan.checks.push_back(read_check(row)); });
+  whole.at("waivers").each([&](const JsonView& row) { plan.waivers.push_back(read_waiver(row)); });
   plan.backout_sha256 = whole.at("backout").at("sha256").text();
   read_end_state(whole.at("end_state"), plan);
   read_courses(whole, plan);

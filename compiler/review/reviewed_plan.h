@@ -67,6 +67,12 @@ struct ReviewedCheck {
   Place limit_source;
 };
 
+struct ReviewedWaiver {
+  std::string of;    // "power/reserve of bus", "camera-rests"
+  std::string says;  // "to 5 W from ... to ... because ...": all of it but where it stands
+  Place source;
+};
+
 struct ReviewedInput {
   std::string name;
   std::string sha256;
@@ -91,6 +97,7 @@ struct ReviewedPlan {
   std::vector<ReviewedWindow> windows;
   std::vector<ReviewedCheck> checks;
   std::vector<ReviewedInput> inputs;
+  std::vector<ReviewedWaiver> waivers;
   std::map<std::string, std::string> marks;      // name to time
   std::map<std::string, std::string> end_state;  // "part camera" to "parked", "sequence count" to "1482"
   std::map<std::string, double> end_temperatures;

@@ -153,6 +153,41 @@ TEST_F(Seeded, AnotherNumberInTheDictionaryMatters) {
   EXPECT_THAT(text, HasSubstr("number in the dictionary 95 -> 295"));
 }
 
+TEST_F(Seeded, WaiversAndRulesAreClassesOfTheirOwn) {
+  const std::string waiver =
+      "  waive power/reserve to 2 W from 2031-05-08T00:00:00Z to 2031-05-09T00:00:00Z\n"
+      "    because \"once more\" reference \"meeting 9\" until 2031-06-20T00:00:00Z\n\n";
+  before.replace(lunation, "  mark dusk", waiver + "  mark dusk");
+  std::string wider = waiver;
+  wider.replace(wider.find("2 W"), 3, "1 W");
+  after.replace(lunation, "  mark dusk", "\n" + wider + "  mark dusk");
+  after.replace("routines/agreed.cairn", "camera.cover is open lasts no more than 2 h",
+                "camera.cover is open lasts no more than 3 h");
+  compare();
+  ASSERT_EQ(difference.waivers.size(), 1U) << text;
+  EXPECT_EQ(difference.waivers[0].what, "power/reserve");
+  EXPECT_THAT(difference.waivers[0].before, HasSubstr("to 2 W from 2031-05-08T00:00:00Z"));
+  EXPECT_THAT(difference.waivers[0].after, HasSubstr("to 1 W from 2031-05-08T00:00:00Z"));
+  EXPECT_EQ(difference.waivers[0].place.file, lunation);
+  EXPECT_TRUE(difference.matters());
+  ASSERT_EQ(difference.rules.size(), 1U) << text;
+  EXPECT_THAT(difference.rules[0].what, HasSubstr("rule cover-before-dark"));
+  EXPECT_THAT(difference.rules[0].after, HasSubstr("no more than 3 h"));
+  EXPECT_EQ(difference.rules[0].place.file, "routines/agreed.cairn");
+  const auto json = nlohmann::json::parse(difference_json(difference, olds, news));
+  EXPECT_EQ(json["waivers"][0]["source"]["file"], lunation);
+  EXPECT_EQ(json["rules"].size(), 1U);
+  EXPECT_THAT(text, HasSubstr("Waivers\n  ~ power/reserve  to 2 W"));
+
+  // Only the line it stands in: nothing that matters.
+  after.replace(lunation, wider, waiver);
+  after.replace("routines/agreed.cairn", "no more than 3 h", "no more than 2 h");
+  compare();
+  EXPECT_TRUE(difference.waivers.empty());
+  EXPECT_TRUE(difference.rules.empty());
+  EXPECT_FALSE(difference.matters()) << text;
+}
+
 TEST_F(Seeded, NarrowAndWideAndColour) {
   after.replace(lunation, "send camera.compression ratio=6", "send camera.compression ratio=4");
   compare();
