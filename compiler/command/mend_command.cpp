@@ -58,7 +58,11 @@ class Search {
     input_.files = &files;
     input_.tree = &tree;
     causes(diagnostics, load);
-    if (ending.compiled) wanted(*ending.compiled, load);
+    if (ending.compiled) {
+      wanted(*ending.compiled, load);
+      alike(ending.compiled->station.station);
+      later_windows(*ending.compiled);
+    }
     if (input_.causes.empty()) {
       for (const Item& item : tree.items) input_.causes.push_back(item.span);
     }
@@ -101,6 +105,65 @@ class Search {
         for (const StateCondition& need : command.needs) ask(need.part, need.states);
         for (const Move& move : command.moves) ask(move.part, move.from);
       }
+    }
+  }
+
+  // Units that take the same commands, and parts of one unit that have the same states.
+  void alike(const Station& station) {
+    std::map<std::vector<std::string>, std::vector<std::string>> units;
+    for (std::size_t i = 0; i < station.units.size(); ++i) {
+      std::vector<std::string> commands;
+      for (const CommandDefinition& command : station.commands) {
+        if (command.unit == station.units.id_at(i)) commands.push_back(command.name);
+      }
+      std::sort(commands.begin(), commands.end());
+      if (!commands.empty()) units[commands].push_back(station.units[station.units.id_at(i)].name);
+    }
+    std::map<std::pair<UnitId, std::vector<std::string>>, std::vector<std::string>> parts;
+    for (const Part& part : station.parts) {
+      if (part.name.empty()) continue;
+      std::vector<std::string> states;
+      for (const StateId state : part.states) states.push_back(station.states[state].name);
+      std::sort(states.begin(), states.end());
+      parts[{part.unit, states}].push_back(part.name);
+    }
+    const auto take = [this](const auto& groups) {
+      for (const auto& [key, names] : groups) {
+        for (const std::string& from : names) {
+          for (const std::string& to : names) {
+            if (from != to) input_.alike.emplace_back(from, to);
+          }
+        }
+      }
+    };
+    take(units);
+    take(parts);
+  }
+
+  // Where the table or the windows are what fails: the next windows after the first command concerned.
+  void later_windows(const Compiled& compiled) {
+    const Station& station = compiled.station.station;
+    std::optional<Instant> first;
+    for (const Finding& finding : compiled.results.findings) {
+      if (finding.verdict == Verdict::Holds || finding.check != CheckKind::Table) continue;
+      for (const TimedCommandId id : finding.cause) {
+        const Instant runs = compiled.load.commands[id.value].time;
+        if (!first || runs < *first) first = runs;
+      }
+    }
+    if (!first) return;
+    const CommandLink& link = station.link;
+    std::vector<Instant> begins;
+    for (const Window& window : station.windows) {
+      // Time for what goes up in it, and for the guard before it runs.
+      const Instant from =
+          window.opens + link.set_up + link.margin + station.table.load_guard + seconds_to_duration(300);
+      if (from > *first && from < compiled.load.end) begins.push_back(from);
+    }
+    std::sort(begins.begin(), begins.end());
+    for (const Instant from : begins) {
+      const auto leap_seconds = leap_second_table(world_, options_.leap_seconds, of_windows_);
+      if (leap_seconds) input_.window_begins.push_back(format_utc(from, *leap_seconds));
     }
   }
 
@@ -178,6 +241,10 @@ class Search {
         return "a `bring` before the commands concerned";
       case MendKind::Trim:
         return "repetitions up to three less";
+      case MendKind::Swap:
+        return "another unit or part of the same kind";
+      case MendKind::Split:
+        return "blocks in two, the rest after a later window";
       case MendKind::Remove:
         break;
     }
@@ -192,6 +259,7 @@ class Search {
   std::set<std::string> copied_;
   MendInput input_;
   MendResult result_;
+  Diagnostics of_windows_;
   std::string text_;
 };
 

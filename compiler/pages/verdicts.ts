@@ -21,7 +21,7 @@ function reading(value: number | null, unit: string): string {
   return value !== null && unit === "K" ? degrees(value) : quantity(value, unit);
 }
 
-function row(check: Check, view: View): HTMLTableRowElement {
+function row(check: Check, plan: Plan, view: View): HTMLTableRowElement {
   const measured = check.margin !== null;
   const dated = measured || check.verdict !== "holds";
   let when: HTMLElement | string = "";
@@ -36,6 +36,11 @@ function row(check: Check, view: View): HTMLTableRowElement {
   if (check.cause.length > 0) {
     const cause = element("div", { class: "aside" }, check.cause.length === 1 ? "cause: command " : "cause: commands ");
     check.cause.forEach((value, index) => cause.append(index > 0 ? ", " : "", commandLink(value)));
+    const sources = new Set(check.cause.flatMap((value) => {
+      const source = plan.commands[value - 1]?.source;
+      return source ? [place(source)] : [];
+    }));
+    if (sources.size > 0) cause.append(` (written in ${[...sources].join(", ")})`);
     subject.append(cause);
   }
   if (check.verdict === "fails" && check.interval[1] > check.interval[0]) {
@@ -72,7 +77,7 @@ export function verdicts(plan: Plan, view: View): HTMLElement {
         { title: "Guaranteed", kind: "number" },
         { title: "Found", kind: "number" }, { title: "Limit", kind: "number" },
         { title: "When (UTC)", kind: "name" }, { title: "Assurance" }, { title: "Limit is set in", kind: "name" }],
-      order.map(({ check }) => row(check, view))),
+      order.map(({ check }) => row(check, plan, view))),
     element("p", { class: "aside" },
       "Margin: for nominal values. Guaranteed: the least margin for any values inside the stated bounds. Assurance "
       + "guaranteed: the verdict is for every value inside the bounds; nominal: for the nominal values only, read its margin "

@@ -10,16 +10,20 @@
 #include <set>
 
 #include "compiler/review/difference.h"
+#include "compiler/syntax/tokens.h"
 #include "constraints/quantity/instant.h"
 
 namespace cairn {
 
 namespace {
 
-// A missing `bring` weighs as much as a shift by ten minutes, a repetition less as one by two hours, a
-// statement less as one by two days: what was meant to happen should still happen.
+// A missing `bring` weighs as much as a shift by ten minutes, another unit of the same kind as one by an
+// hour, a repetition less as one by two hours, a block in two as one by four, a statement less as one by two
+// days: what was meant to happen should still happen.
 constexpr std::int64_t bring_cost = 600;
 constexpr std::int64_t trim_cost = 7200;
+constexpr std::int64_t swap_cost = 3600;
+constexpr std::int64_t split_cost = 14'400;
 constexpr std::int64_t remove_cost = 172'800;
 
 constexpr std::array<std::int64_t, 24> steps{1,    2,     5,     10,    20,    30,    60,    120,
@@ -78,6 +82,8 @@ class Proposer {
         default:
           break;
       }
+      if (statement.kind == StatementKind::At || statement.kind == StatementKind::Every) swaps(statement);
+      if (statement.kind == StatementKind::At) splits(statement);
       if (statement.kind == StatementKind::Every) trims(statement);
       if (statement.kind == StatementKind::Repeat) repeat_less(statement);
       const bool removable = statement.kind != StatementKind::Let && statement.kind != StatementKind::Mark &&
@@ -160,6 +166,67 @@ class Proposer {
       mend.words = fmt::format("repeat {} less in `{}`", count, head(statement));
       mend.edits = {{span.end, span.end, fmt::format(" - {}", count)}};
       mends_.push_back(std::move(mend));
+    }
+  }
+
+  // Every word of the block that means the one means the other then: its parts, commands and states are named
+  // after it.
+  void swaps(const Statement& statement) {
+    const std::string_view text = input_.files->text(statement.span.file);
+    for (const auto& [from, to] : input_.alike) {
+      Mend mend;
+      TokenSource source(text, statement.span.begin, nullptr);
+      for (Token token = source.next(); token.begin < statement.span.end; token = source.next()) {
+        if (token.kind == TokenKind::EndOfFile) break;
+        if (token.kind != TokenKind::Name) continue;
+        const std::string_view word = text.substr(token.begin, token.end - token.begin);
+        const bool means = word == from || (word.starts_with(from) && word[from.size()] == '-');
+        if (!means) continue;
+        const auto end = static_cast<std::uint32_t>(token.begin + from.size());
+        mend.edits.push_back({token.begin, end, to});
+      }
+      if (mend.edits.empty()) continue;
+      mend.kind = MendKind::Swap;
+      mend.cost = swap_cost + static_cast<std::int64_t>(mend.edits.size());
+      mend.words = fmt::format("use `{}` instead of `{}` in `{}`", to, from, head(statement));
+      mends_.push_back(std::move(mend));
+    }
+  }
+
+  // The statements from one of them on wait until a later window has brought them.
+  void splits(const Statement& statement) {
+    constexpr std::size_t most_windows = 4;
+    std::vector<const Statement*> parts;
+    for (StatementId id = statement.first_child; id.is_valid(); id = tree_.statements[id].next)
+      parts.push_back(&tree_.statements[id]);
+    if (parts.size() < 2) return;
+    const std::string_view text = input_.files->text(statement.span.file);
+    std::uint32_t line = statement.span.begin;
+    while (line > 0 && (text[line - 1] == ' ' || text[line - 1] == '\t')) --line;
+    const std::string indent(text.substr(line, statement.span.begin - line));
+    // In halves first, then in quarters: which part is too much is not known.
+    std::vector<std::size_t> cuts{parts.size() / 2};
+    for (const std::size_t cut : {parts.size() / 4, 3 * parts.size() / 4, parts.size() - 1}) {
+      if (cut > 0 && std::find(cuts.begin(), cuts.end(), cut) == cuts.end()) cuts.push_back(cut);
+    }
+    for (std::size_t w = 0; w < std::min(most_windows, input_.window_begins.size()); ++w) {
+      for (std::size_t i = 0; i < cuts.size(); ++i) {
+        const std::uint32_t at = parts[cuts[i]]->span.begin;
+        Mend mend;
+        mend.kind = MendKind::Split;
+        mend.cost = split_cost + static_cast<std::int64_t>(3600 * w + i);
+        mend.words = fmt::format("split `{}` before its statement {}, and run the rest at {}",
+                                 head(statement), cuts[i] + 1, input_.window_begins[w]);
+        mend.edits = {{at, at, fmt::format("}}\n{}at {} {{\n{}  ", indent, input_.window_begins[w], indent)}};
+        // The brace closes the block where the statement stood.
+        std::uint32_t before = at;
+        while (before > 0 && (text[before - 1] == ' ' || text[before - 1] == '\t')) --before;
+        if (before > 0 && text[before - 1] == '\n') {
+          mend.edits[0].begin = before;
+          mend.edits[0].text = indent + mend.edits[0].text;
+        }
+        mends_.push_back(std::move(mend));
+      }
     }
   }
 

@@ -11,6 +11,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "compiler/syntax/tree.h"
@@ -23,7 +24,7 @@ struct TextEdit {
   std::string text;
 };
 
-enum class MendKind : std::uint8_t { Shift, Bring, Trim, Remove };
+enum class MendKind : std::uint8_t { Shift, Bring, Trim, Swap, Split, Remove };
 
 struct Mend {
   MendKind kind = MendKind::Shift;
@@ -46,6 +47,11 @@ struct MendInput {
   const Tree* tree = nullptr;  // of the load
   std::vector<Span> causes;    // places in the load that the failing checks name
   std::vector<WantedState> wanted;
+  // Units, and parts of one unit, that can stand for one another: "transmitter-a" and "transmitter-b".
+  std::vector<std::pair<std::string, std::string>> alike;
+  // Instants from which on a window can be used, rising: where the rest of a block that is too much for one
+  // window may go. Each as it is written in a load.
+  std::vector<std::string> window_begins;
 };
 
 // Rising by cost.

@@ -168,6 +168,59 @@ TEST(Mend, FourOfFiveGeneratedFaultsAreMended) {
   RecordProperty("mended", std::to_string(mended) + " of " + std::to_string(faults));
 }
 
+// The first proposal of a kind, by how its words begin; it must hold.
+std::string proposal_of(const std::string& load, std::string_view words) {
+  const ProjectCopy project;
+  const std::string path = project.path("loads/mending.cairn");
+  write_text(path, load);
+  EXPECT_FALSE(holds(path));
+  CompileOptions options;
+  options.load = path;
+  SourceFiles files;
+  Diagnostics diagnostics;
+  const MendResult result = find_mends(World(), options, {.proposals = 30, .tries = 400}, files, diagnostics);
+  for (const Proposal& proposal : result.proposals) {
+    if (!proposal.words.starts_with(words)) continue;
+    write_text(path, proposal.text);
+    EXPECT_TRUE(holds(path)) << proposal.text;
+    return proposal.text;
+  }
+  ADD_FAILURE() << "no proposal begins with " << words << " among " << result.proposals.size();
+  return {};
+}
+
+TEST(Mend, AnotherPartOfTheSameKindCanStandIn) {
+  const std::string mended = proposal_of(R"(rule ear-a-stays "the other one is noisy" {
+  relay.receiver-a is not off
+}
+
+load "alder-61-ears" for alder {
+  span 2031-05-10T00:00:00Z to 2031-05-11T00:00:00Z
+
+  at 2031-05-10T09:00:00Z {
+    send relay.receiver-a-off
+    after 10 min send relay.receiver-a-on
+  }
+}
+)",
+                                         "use `receiver-b` instead of `receiver-a`");
+  EXPECT_THAT(mended,
+              ::testing::HasSubstr("send relay.receiver-b-off\n    after 10 min send relay.receiver-b-on"));
+}
+
+TEST(Mend, ABlockIsSplitOverWindows) {
+  std::string load = R"(load "alder-62-many" for alder {
+  span 2031-05-10T00:00:00Z to 2031-05-13T00:00:00Z
+
+  at 2031-05-10T08:00:00Z {
+)";
+  for (int i = 0; i < 4; ++i)
+    load += "    repeat 40 times {\n      after 1 min send keeper.time-report\n    }\n";
+  load += "  }\n}\n";
+  const std::string mended = proposal_of(load, "split `at 2031-05-10T08:00:00Z`");
+  EXPECT_THAT(mended, ::testing::HasSubstr("  }\n  at 2031-05-1"));
+}
+
 TEST(Mend, AHoldingLoadNeedsNone) {
   const ProjectCopy project;
   CompileOptions options;
