@@ -382,7 +382,7 @@ class EnvelopeRun {
   // The side's furthest temperature within the step, and when.
   std::pair<double, double> furthest(BoundSide& side, std::size_t node) {
     const double sign = side.direction;
-    std::pair<double, double> found{bounds_.temperatures[node][side.index], t_};
+    std::pair<double, double> found{of_side(bounds_.temperatures[node], side.index), t_};
     const auto look = [&](double temperature, double time) {
       if (sign * temperature > sign * found.first) found = {temperature, time};
     };
