@@ -151,7 +151,8 @@ class Search {
         if (!first || runs < *first) first = runs;
       }
     }
-    if (!first) return;
+    const auto leap_seconds = leap_second_table(world_, options_.leap_seconds, of_windows_);
+    if (!first || !leap_seconds) return;
     const CommandLink& link = station.link;
     std::vector<Instant> begins;
     for (const Window& window : station.windows) {
@@ -161,10 +162,7 @@ class Search {
       if (from > *first && from < compiled.load.end) begins.push_back(from);
     }
     std::sort(begins.begin(), begins.end());
-    for (const Instant from : begins) {
-      const auto leap_seconds = leap_second_table(world_, options_.leap_seconds, of_windows_);
-      if (leap_seconds) input_.window_begins.push_back(format_utc(from, *leap_seconds));
-    }
+    for (const Instant from : begins) input_.window_begins.push_back(format_utc(from, *leap_seconds));
   }
 
   // All that the load was made of, in a folder where its text can be exchanged.

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <map>
+#include <tuple>
 
 #include "compiler/command/commands.h"
 #include "compiler/plan/canonical_json.h"
@@ -103,17 +104,26 @@ constexpr std::size_t columns = 96;  // a quarter of an hour each
 
 // One line for each antenna and day, the stretches of `batches` over those of `windows`.
 std::string drawing(const Shown& shown, const LeapSecondTable& leap_seconds) {
-  std::map<std::pair<std::string, std::string>, std::string> lines;  // by antenna and day
+  std::map<std::pair<std::string, std::string>, std::string> lines;                  // by antenna and day
+  std::map<std::tuple<std::string, std::string, std::size_t>, std::string> senders;  // and by column
   const auto draw = [&](const Stretch& stretch, bool sends) {
     for (Instant time = stretch.begin; time < stretch.end;) {
       const UtcDayTime utc = to_utc_day_time(time, leap_seconds);
       constexpr std::int64_t quarter = 900 * nanoseconds_per_second;
       const auto column = std::min(static_cast<std::size_t>(utc.nanoseconds_of_day / quarter), columns - 1);
-      std::string& line = lines[{stretch.antenna, format_utc(time, leap_seconds).substr(0, 10)}];
+      const std::string day = format_utc(time, leap_seconds).substr(0, 10);
+      std::string& line = lines[{stretch.antenna, day}];
       line.resize(columns, '.');
       char& cell = line[column];
-      // A cell in which two send is marked, whether or not they meet within the quarter.
-      cell = !sends ? (cell == '.' ? '-' : cell) : cell == '#' || cell == '2' ? '2' : '#';
+      if (sends) {
+        // A cell in which two loads send is marked, whether or not they meet within the quarter; the batches
+        // of one load follow one another.
+        const std::string who = stretch.station + " " + stretch.load;
+        const auto [first, is_new] = senders.try_emplace({stretch.antenna, day, column}, who);
+        cell = cell == '2' || (!is_new && first->second != who) ? '2' : '#';
+      } else if (cell == '.') {
+        cell = '-';
+      }
       time = time + Duration{quarter - utc.nanoseconds_of_day % quarter};
     }
   };

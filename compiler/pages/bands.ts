@@ -3,7 +3,7 @@
 import { bar, lastBefore, rightOf } from "./chart";
 import { drawing } from "./element";
 import type { Lane } from "./lane";
-import type { Command, CommandClass, PartStates, Plan } from "./plan";
+import type { Command, CommandClass, PartStates, Plan, Window } from "./plan";
 import { call, fixed, lengthOfTime, roughLengthOfTime } from "./words";
 
 const rowHeight = 18;
@@ -46,17 +46,23 @@ export function markLane(marks: MarkAt[]): Lane {
   };
 }
 
+// A window that carries several batches stands in the plan with each of them.
+function opened(windows: Window[]): number {
+  return new Set(windows.map((window) => window.from)).size;
+}
+
 export function windowLane(plan: Plan, antenna: string, clockOffset: (utc: string) => number): Lane {
   const windows = plan.windows.filter((window) => window.antenna === antenna);
   const carrying = windows.filter((window) => window.batch);
   return {
     title: antenna, height: rowHeight + 4, compact: true, verdict: null,
-    summary: `${windows.length} windows, ${carrying.length} of them carry commands`,
+    summary: `${opened(windows)} windows, ${opened(carrying)} of them carry commands`,
     keys: [{
       name: "", sample: "", at: (offset) => {
-        if (offset === null) return `${carrying.length} of ${windows.length} used`;
-        const open = windows.find((window) => window.from <= offset && offset < window.to);
-        return open ? `open, ${open.batch ? `${open.batch.commands.length} commands` : "not used"}` : "closed";
+        if (offset === null) return `${opened(carrying)} of ${opened(windows)} used`;
+        const open = windows.filter((window) => window.from <= offset && offset < window.to);
+        const carried = open.reduce((sum, window) => sum + (window.batch?.commands.length ?? 0), 0);
+        return open.length > 0 ? `open, ${carried > 0 ? `${carried} commands` : "not used"}` : "closed";
       },
     }],
     draw: (shown) => {

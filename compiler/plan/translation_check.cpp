@@ -72,6 +72,10 @@ std::vector<std::string> translation_check(const Station& station, const std::ve
       const DecodedRequest& request = decoded.requests[i];
       const StagedCommand& staged = staging.commands[id.value];
       compare(station, commands[id.value], request, std::size_t{id.value} + 1, differences);
+      if (commands[id.value].immediate && staged.aboard != commands[id.value].time) {
+        differences.push_back(fmt::format(
+            "command {}: it would be received, and run, at another time than listed", id.value + 1));
+      }
       if (!words && request.target_sequence_count != staged.sequence_count) {
         differences.push_back(fmt::format("command {}: the bytes hold another sequence count", id.value + 1));
       }

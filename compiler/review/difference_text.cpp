@@ -253,6 +253,12 @@ class Text {
     return out;
   }
 
+  // ", part 2" of a window that carries several batches.
+  static std::string part_of(const std::string& name) {
+    const std::size_t at = name.rfind(", part ");
+    return at == std::string::npos ? std::string() : name.substr(at);
+  }
+
   void windows() {
     if (difference_.windows.empty()) return;
     heading("Windows and batches");
@@ -276,7 +282,7 @@ class Text {
       row(!change.before  ? '+'
           : !change.after ? '-'
                           : '~',
-          fmt::format("{} {}", one.antenna, one.opens), rest);
+          fmt::format("{} {}{}", one.antenna, one.opens, part_of(one.name)), rest);
     }
   }
 

@@ -64,15 +64,11 @@ class Occupancy {
 // When the link is taken by immediate commands.
 class TakenTimes {
  public:
+  // In order of time, none meeting another.
   void add(Instant begin, Instant end) { taken_.push_back({begin, end}); }
-  void sort() {
-    std::sort(taken_.begin(), taken_.end(),
-              [](const Stretch& a, const Stretch& b) { return a.begin < b.begin; });
-  }
   // From which on so long a transmission, a gap away from all others, is possible.
   [[nodiscard]] Instant free_from(Instant wanted, Duration length, Duration gap) const {
     if (taken_.empty()) return wanted;
-    // All are of about one length: whoever ends later also begins later.
     auto next = std::partition_point(taken_.begin(), taken_.end(),
                                      [&](const Stretch& one) { return one.end + gap <= wanted; });
     for (; next != taken_.end() && next->begin < wanted + length + gap; ++next) {
@@ -155,7 +151,6 @@ class Placer {
       before = i;
       taken_.add(placed.begin, placed.end);
     }
-    taken_.sort();
   }
 
   void join_immediate() {

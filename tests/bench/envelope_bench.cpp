@@ -24,13 +24,6 @@
 namespace cairn {
 namespace {
 
-class NoSun final : public Sky {
- public:
-  [[nodiscard]] SkyPoint sun(Instant) const override { return {-0.5, 0, astronomical_unit}; }
-  [[nodiscard]] SkyPoint earth(Instant) const override { return {0.5, 0, 384.4e6}; }
-  [[nodiscard]] double solar_flux(Instant) const override { return solar_irradiance_1au; }
-};
-
 HeatOptions as_in_a_plan(bool envelope) {
   HeatOptions options;
   options.trace_tolerance = 0.002;

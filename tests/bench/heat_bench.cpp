@@ -21,13 +21,6 @@
 namespace cairn {
 namespace {
 
-class NoSun final : public Sky {
- public:
-  [[nodiscard]] SkyPoint sun(Instant) const override { return {-0.5, 0, astronomical_unit}; }
-  [[nodiscard]] SkyPoint earth(Instant) const override { return {0.5, 0, 384.4e6}; }
-  [[nodiscard]] double solar_flux(Instant) const override { return solar_irradiance_1au; }
-};
-
 // By step, by node.
 struct History {
   std::vector<std::vector<double>> ends;

@@ -165,28 +165,7 @@ TEST(Envelope, SamplesLeaveBoundsThatAreTooNarrow) {
 UncertainCase exact_of(const UncertainCase& made) {
   UncertainCase exact = made;
   const auto fix = [](Bounded& value) { value = Bounded::exactly(value.nominal); };
-  ThermalNetwork& thermal = exact.station.thermal;
-  for (ThermalNode& node : thermal.nodes) {
-    fix(node.capacity);
-    fix(node.initial);
-  }
-  for (Sink& sink : thermal.sinks) {
-    fix(sink.temperature);
-    fix(sink.albedo);
-    fix(sink.emissivity);
-  }
-  for (ThermalLink& link : thermal.links) fix(link.value);
-  for (SunlitFace& face : thermal.faces) fix(face.area);
-  for (Heater& heater : thermal.heaters) {
-    fix(heater.power);
-    fix(heater.on_below);
-    fix(heater.off_above);
-  }
-  for (IsotopeSource& source : exact.station.power.sources) {
-    fix(source.power);
-    fix(source.heat);
-  }
-  fix(exact.station.power.converter_efficiency);
+  each_bounded(exact.station, fix);
   for (Draw& draw : exact.timeline.draws) {
     fix(draw.load);
     draw.begin.earliest = draw.begin.latest = draw.begin.nominal;

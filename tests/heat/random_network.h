@@ -11,6 +11,14 @@
 
 namespace cairn {
 
+// The Sun stays below the horizon.
+class NoSun final : public Sky {
+ public:
+  [[nodiscard]] SkyPoint sun(Instant) const override { return {-0.5, 0, astronomical_unit}; }
+  [[nodiscard]] SkyPoint earth(Instant) const override { return {0.5, 0, 384.4e6}; }
+  [[nodiscard]] double solar_flux(Instant) const override { return solar_irradiance_1au; }
+};
+
 struct RandomCase {
   Station station;
   Timeline timeline;

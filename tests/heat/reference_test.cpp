@@ -11,13 +11,6 @@
 namespace cairn {
 namespace {
 
-class NoSun final : public Sky {
- public:
-  [[nodiscard]] SkyPoint sun(Instant) const override { return {-0.5, 0, astronomical_unit}; }
-  [[nodiscard]] SkyPoint earth(Instant) const override { return {0.5, 0, 384.4e6}; }
-  [[nodiscard]] double solar_flux(Instant) const override { return solar_irradiance_1au; }
-};
-
 double value_at(const std::vector<TemperaturePoint>& trace, Instant time) {
   const auto found = std::lower_bound(trace.begin(), trace.end(), time,
                                       [](const TemperaturePoint& p, Instant t) { return p.time < t; });

@@ -12,45 +12,7 @@ namespace cairn {
 
 inline Station truth_of(const Station& bounds, Chance& chance) {
   Station truth = bounds;
-  const auto fix = [&](Bounded& value) { value = Bounded::exactly(chance.pick(value)); };
-  ThermalNetwork& thermal = truth.thermal;
-  for (ThermalNode& node : thermal.nodes) {
-    fix(node.capacity);
-    fix(node.initial);
-  }
-  for (Sink& sink : thermal.sinks) {
-    fix(sink.temperature);
-    fix(sink.albedo);
-    fix(sink.emissivity);
-  }
-  for (ThermalLink& link : thermal.links) fix(link.value);
-  for (SunlitFace& face : thermal.faces) fix(face.area);
-  for (Heater& heater : thermal.heaters) {
-    fix(heater.power);
-    fix(heater.on_below);
-    fix(heater.off_above);
-  }
-  PowerSystem& power = truth.power;
-  for (IsotopeSource& source : power.sources) {
-    fix(source.power);
-    fix(source.heat);
-    fix(source.ageing_per_year);
-  }
-  for (SolarArray& array : power.arrays) {
-    fix(array.area);
-    fix(array.ageing_per_year);
-    for (EfficiencyPoint& point : array.efficiency) fix(point.efficiency);
-  }
-  fix(power.converter_efficiency);
-  for (EfficiencyPoint& point : power.converter_points) fix(point.efficiency);
-  if (power.storage) {
-    Storage& storage = *power.storage;
-    for (Bounded* value :
-         {&storage.capacity, &storage.initial, &storage.charge_efficiency, &storage.discharge_efficiency,
-          &storage.charge_limit, &storage.discharge_limit, &storage.self_discharge}) {
-      fix(*value);
-    }
-  }
+  each_bounded(truth, [&](Bounded& value) { value = Bounded::exactly(chance.pick(value)); });
   return truth;
 }
 

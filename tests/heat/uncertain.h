@@ -174,11 +174,10 @@ inline UncertainCase uncertain_case(std::uint32_t seed, const UncertainOptions& 
   return made;
 }
 
-// One of the possible truths.
-inline UncertainCase sample_of(const UncertainCase& bounds, Chance& chance) {
-  UncertainCase made = bounds;
-  const auto fix = [&](Bounded& value) { value = Bounded::exactly(chance.pick(value)); };
-  ThermalNetwork& thermal = made.station.thermal;
+// All numbers of a station that can have bounds, each given to `fix`.
+template <class Fix>
+void each_bounded(Station& station, Fix fix) {
+  ThermalNetwork& thermal = station.thermal;
   for (ThermalNode& node : thermal.nodes) {
     fix(node.capacity);
     fix(node.initial);
@@ -195,11 +194,33 @@ inline UncertainCase sample_of(const UncertainCase& bounds, Chance& chance) {
     fix(heater.on_below);
     fix(heater.off_above);
   }
-  for (IsotopeSource& source : made.station.power.sources) {
+  PowerSystem& power = station.power;
+  for (IsotopeSource& source : power.sources) {
     fix(source.power);
     fix(source.heat);
+    fix(source.ageing_per_year);
   }
-  fix(made.station.power.converter_efficiency);
+  for (SolarArray& array : power.arrays) {
+    fix(array.area);
+    fix(array.ageing_per_year);
+    for (EfficiencyPoint& point : array.efficiency) fix(point.efficiency);
+  }
+  fix(power.converter_efficiency);
+  for (EfficiencyPoint& point : power.converter_points) fix(point.efficiency);
+  if (!power.storage) return;
+  Storage& storage = *power.storage;
+  for (Bounded* value :
+       {&storage.capacity, &storage.initial, &storage.charge_efficiency, &storage.discharge_efficiency,
+        &storage.charge_limit, &storage.discharge_limit, &storage.self_discharge}) {
+    fix(*value);
+  }
+}
+
+// One of the possible truths.
+inline UncertainCase sample_of(const UncertainCase& bounds, Chance& chance) {
+  UncertainCase made = bounds;
+  const auto fix = [&](Bounded& value) { value = Bounded::exactly(chance.pick(value)); };
+  each_bounded(made.station, fix);
   const auto fix_time = [&](EventTime& time) {
     const double low = (time.earliest - Instant{}).seconds();
     const double high = (time.latest - Instant{}).seconds();

@@ -127,6 +127,11 @@ TEST(ReadPlan, WhatRunsOnReceiptIsNoEntryOfTheTable) {
   ASSERT_TRUE(end) << end.error();
   ASSERT_EQ(end->carried.size(), 1U);
   EXPECT_EQ(end->carried[0].time, made->timeline.commands[1].time);
+  made->staging.commands[0].aboard = made->staging.commands[0].aboard + seconds_to_duration(1);
+  EXPECT_THAT(translation_check(made->station.station, made->timeline.commands, made->staging,
+                                published_leap_seconds()),
+              ElementsAre("command 1: it would be received, and run, at another time than listed"));
+  made->staging.commands[0].aboard = made->timeline.commands[0].time;
   made->timeline.commands[0].immediate = false;
   EXPECT_THAT(translation_check(made->station.station, made->timeline.commands, made->staging,
                                 published_leap_seconds()),
