@@ -172,24 +172,37 @@ std::vector<std::size_t> slots_of(const StagingInput& input, const Placing& plac
   return slots;
 }
 
+// Each goes up in its first window: there is no other way that spends as few.
+bool all_first(const AssignProblem& problem, const std::vector<std::size_t>& slots) {
+  for (std::size_t i = 0; i < slots.size(); ++i) {
+    const AssignItem& item = problem.items[i];
+    if (item.first <= item.last && slots[i] != item.first) return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 Staging stage(const StagingInput& input) {
   Placing placing = place(input);
   // Order and earliest windows settle what matters most. What is left, splits of blocks and ties, is searched
-  // for where the load is small enough.
-  constexpr std::size_t most_searched = 12;
-  if (input.blocks != nullptr && input.commands->size() <= most_searched) {
-    constexpr std::size_t steps = 200'000;
+  // for where the load is not too great.
+  constexpr std::size_t most_searched = 1'000;
+  constexpr std::size_t most_pairs = 500'000;
+  const std::size_t pairs = input.commands->size() * placing.windows.size();
+  if (input.blocks != nullptr && input.commands->size() <= most_searched && pairs <= most_pairs) {
+    constexpr std::size_t steps = 50'000;
     const AssignProblem problem = problem_of(input, placing);
-    std::vector<std::size_t> slots = slots_of(input, placing);
-    const Assignment best = assign_best(problem, steps);
-    if (best.cost < cost_of(problem, slots)) {
-      Placing other = place(input, &best.windows);
-      slots = slots_of(input, other);
-      // Windows as wholes leave something out: it counts only when it comes true.
-      const bool no_worse = other.left <= placing.left && (fits(input, other) || !fits(input, placing));
-      if (no_worse && slots == best.windows) placing = std::move(other);
+    const std::vector<std::size_t> slots = slots_of(input, placing);
+    if (!all_first(problem, slots)) {
+      const Assignment better = assign_better(problem, slots, steps);
+      const AssignCost before = cost_of(problem, slots);
+      if (better.cost < before) {
+        Placing other = place(input, &better.windows);
+        // Windows as wholes leave something out: what comes true counts.
+        const bool no_worse = other.left <= placing.left && (fits(input, other) || !fits(input, placing));
+        if (no_worse && cost_of(problem, slots_of(input, other)) < before) placing = std::move(other);
+      }
     }
   }
   return Stager(input).run(placing);

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <functional>
 #include <random>
+#include <set>
 
 #include "compiler/uplink/uplink.h"
 
@@ -112,6 +113,47 @@ TEST(Staging, RandomCasesKeepTheirPromises) {
     }
   }
   EXPECT_GT(complete, 20);
+}
+
+// Thirty commands of three blocks in turns, windows for twenty and ten: in the order in which they run every
+// block is split, and it need not be.
+TEST(Staging, BlocksOfLargerLoadsStayTogether) {
+  Station station = post(100);
+  const AntennaId antenna = station.antennas.add({"west-dish", no_origin});
+  const std::vector<TimedCommand> one = {{at(5000), CommandId{0}, {}}};
+  station.windows.add({antenna, at(0), at(1000), no_origin});
+  const Staging alone = run(station, one);
+  const Duration length = alone.commands[0].transmit_end - alone.commands[0].transmit_begin;
+  Station narrow = post(100);
+  narrow.antennas.add({"west-dish", no_origin});
+  for (const std::int64_t many : {20, 11}) {
+    const Instant opens = at(many == 20 ? 0 : 500);
+    narrow.windows.add({antenna, opens, opens + Duration{length.nanoseconds * many}, no_origin});
+  }
+  std::vector<TimedCommand> commands;
+  std::vector<std::uint32_t> blocks;
+  for (std::uint32_t i = 0; i < 30; ++i) {
+    commands.push_back({at(5000 + 10 * i), CommandId{0}, {}});
+    blocks.push_back(i % 3);
+  }
+  const auto windows_of = [&](const Staging& staging) {
+    std::vector<std::set<std::uint32_t>> used(3);
+    for (std::uint32_t i = 0; i < 30; ++i) {
+      EXPECT_TRUE(staging.commands[i].window.is_valid());
+      used[i % 3].insert(staging.commands[i].window.value);
+    }
+    return used;
+  };
+  const std::vector<CarriedEntry> carried;
+  StagingInput input{&narrow, &commands, &carried, 0, at(0), at(0), 1.3, &published_leap_seconds()};
+  for (const std::set<std::uint32_t>& used : windows_of(stage(input))) EXPECT_EQ(used.size(), 2U);
+  input.blocks = &blocks;
+  const Staging staging = stage(input);
+  for (const std::set<std::uint32_t>& used : windows_of(staging)) EXPECT_EQ(used.size(), 1U);
+  // Within a window they still go up in the order in which they run.
+  for (const Batch& batch : staging.batches) {
+    EXPECT_TRUE(std::is_sorted(batch.commands.begin(), batch.commands.end()));
+  }
 }
 
 TEST(Staging, NoWindowNoPlace) {
