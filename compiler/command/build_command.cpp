@@ -32,6 +32,51 @@ World::Files plan_files(const Compiled& compiled, const PlanDocument& plan) {
   return files;
 }
 
+void report_folder(const std::string& folder, const World::WriteProblem& problem, Diagnostics& diagnostics) {
+  if (problem.error == World::WriteError::Occupied) {
+    diagnostics.report(diagnostics::OutputOccupied, {}, folder)
+        .hint("name an empty folder, a new one, or one that holds an earlier plan");
+  } else {
+    diagnostics.report(diagnostics::OutputUnwritable, {}, folder, problem.sentence);
+  }
+}
+
+// The plan's folder, and its row in the ledger: both or neither.
+ExitCode write_plan(const World& world, const BuildOptions& options, const Compiled& compiled,
+                    const PlanDocument& plan, Diagnostics& diagnostics) {
+  const auto unusable = [&](const std::string& sentence) {
+    report_ledger(options.ledger, sentence, diagnostics);
+    return ExitCode::WrongInput;
+  };
+  const bool is_recorded = !options.ledger.empty();
+  std::expected<std::string, std::string> seen;
+  std::optional<Ledger> ledger;
+  if (is_recorded) {  // before anything is written
+    seen = seen_from_ledger(options.ledger, options.folder);
+    if (!seen) return unusable(seen.error());
+    auto opened = open_ledger(world, options.ledger);
+    if (!opened) return unusable(opened.error());
+    ledger = std::move(*opened);
+  }
+  auto folder = world.prepare_folder(options.folder, plan_files(compiled, plan));
+  if (!folder) {
+    report_folder(options.folder, folder.error(), diagnostics);
+    return ExitCode::WrongInput;
+  }
+  std::expected<void, std::string> put;
+  const auto put_in_place = [&] { return put = folder->put(); };
+  if (!ledger) {
+    (void)put_in_place();
+  } else if (const auto recorded = ledger->record_with(ledger_row(compiled.plan, plan, LedgerState::Built),
+                                                       *seen, put_in_place);
+             !recorded && put) {
+    return unusable(recorded.error());
+  }
+  if (put) return ExitCode::Holds;
+  report_folder(options.folder, {World::WriteError::Unwritable, put.error()}, diagnostics);
+  return ExitCode::WrongInput;
+}
+
 }  // namespace
 
 ExitCode run_build(const World& world, const BuildOptions& options) {
@@ -69,35 +114,8 @@ ExitCode run_build(const World& world, const BuildOptions& options) {
     if (!options.show.json) world.print("\nno plan was written: a check stops it\n");
     return finish(code, "");
   }
-  std::optional<Ledger> ledger;
-  const auto unusable = [&](const std::string& sentence) {
-    report_ledger(options.ledger, sentence, diagnostics);
-  };
-  if (!options.ledger.empty()) {
-    auto opened = Ledger::open(options.ledger);  // before anything is written
-    if (!opened) {
-      unusable(opened.error());
-      return finish(ExitCode::WrongInput, "");
-    }
-    ledger = std::move(*opened);
-  }
-  const auto written = world.write_folder(options.folder, plan_files(*compiled, *plan));
-  if (!written) {
-    if (written.error().error == World::WriteError::Occupied) {
-      diagnostics.report(diagnostics::OutputOccupied, {}, options.folder)
-          .hint("name an empty folder, a new one, or one that holds an earlier plan");
-    } else {
-      diagnostics.report(diagnostics::OutputUnwritable, {}, options.folder, written.error().sentence);
-    }
-    return finish(ExitCode::WrongInput, "");
-  }
-  if (ledger) {
-    const auto recorded = ledger->record(ledger_row(compiled->plan, *plan, LedgerState::Built));
-    if (!recorded) {
-      unusable(recorded.error());
-      return finish(ExitCode::WrongInput, options.folder);
-    }
-  }
+  const ExitCode written = write_plan(world, options, *compiled, *plan, diagnostics);
+  if (written != ExitCode::Holds) return finish(written, "");
   if (!options.show.json) {
     world.print(fmt::format("\n{}: {} in {}; the plan is in {}\n", plan->load,
                             counted(plan->commands.size(), "command", "commands"),

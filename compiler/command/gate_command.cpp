@@ -132,7 +132,7 @@ std::expected<std::optional<LastSent::State>, std::string> read_ledger(const Wor
                                                                        const std::string& path,
                                                                        const std::string& plan) {
   if (const auto there = world.read(path); !there) return std::unexpected(there.error());
-  const auto ledger = Ledger::open(path);
+  const auto ledger = open_ledger(world, path);
   if (!ledger) return std::unexpected(ledger.error());
   return last_sent(*ledger, plan);
 }

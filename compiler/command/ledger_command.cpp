@@ -74,7 +74,7 @@ ExitCode run_ledger(const World& world, const LedgerOptions& options) {
     report_ledger(options.ledger, sentence, diagnostics);
     return wrong();
   };
-  auto ledger = Ledger::open(options.ledger);
+  auto ledger = open_ledger(world, options.ledger);
   if (!ledger) return unusable(ledger.error());
   if (options.rebuild) {
     if (const auto done = ledger->rebuild(rows); !done) return unusable(done.error());

@@ -9,6 +9,37 @@
 
 namespace cairn {
 
+namespace {
+
+namespace fs = std::filesystem;
+
+fs::path place_of(const std::string& path) {
+  std::error_code error;
+  fs::path place = fs::weakly_canonical(fs::absolute(path, error), error);
+  if (error) place = fs::absolute(path, error).lexically_normal();
+  return place.has_filename() ? place : place.parent_path();
+}
+
+}  // namespace
+
+std::expected<Ledger, std::string> open_ledger(const World& world, const std::string& path) {
+  const fs::path beside = place_of(path).parent_path();
+  return Ledger::open(path, [&world, beside](const std::string& folder, const std::string& digest) {
+    const auto plan = world.read((beside / folder / "plan.json").string());
+    return plan && sha256(*plan) == digest;
+  });
+}
+
+std::expected<std::string, std::string> seen_from_ledger(const std::string& ledger,
+                                                         const std::string& folder) {
+  const fs::path place = place_of(folder);
+  const fs::path inside = place_of(ledger).lexically_relative(place);
+  if (!inside.empty() && *inside.begin() != "..")
+    return std::unexpected(std::string("it lies in the folder that the plan is to take the place of"));
+  const fs::path seen = place.lexically_relative(place_of(ledger).parent_path());
+  return (seen.empty() ? place : seen).generic_string();
+}
+
 LedgerRow ledger_row(std::string_view text, const PlanDocument& plan, LedgerState state) {
   return {sha256(text),  plan.station, plan.load,          plan.begin,
           plan.previous, state,        plan.table_entries, plan.next_sequence_count};

@@ -7,12 +7,21 @@
 #include <string>
 #include <string_view>
 
+#include "compiler/command/world.h"
 #include "compiler/plan/read_plan.h"
 #include "compiler/review/gate.h"
 #include "compiler/review/ledger/ledger.h"
 #include "compiler/text/diagnostic.h"
 
 namespace cairn {
+
+// The ledger of that file; it looks for folders that were announced as seen from where it lies.
+std::expected<Ledger, std::string> open_ledger(const World& world, const std::string& path);
+
+// A plan's folder as seen from where the ledger lies, so that both can be moved together. The error: the
+// ledger would go with what is in the folder's place.
+std::expected<std::string, std::string> seen_from_ledger(const std::string& ledger,
+                                                         const std::string& folder);
 
 // What the ledger keeps of a plan; `text` is its plan.json.
 LedgerRow ledger_row(std::string_view text, const PlanDocument& plan, LedgerState state);

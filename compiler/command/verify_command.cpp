@@ -1,6 +1,7 @@
 // cairn sign, cairn verify: who stands behind a plan.
 
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <filesystem>
 
@@ -17,6 +18,8 @@
 namespace cairn {
 
 namespace {
+
+namespace fs = std::filesystem;
 
 // Why this person must not sign this plan in this role; empty: they may.
 std::string reason_against(const PlanFolder& folder, const Policy& policy, const SignOptions& options) {
@@ -51,6 +54,20 @@ Approval statement_about(const PlanFolder& folder, const PolicyFile& policy, con
   return statement;
 }
 
+std::expected<void, std::string> write_signature(const World& world, const fs::path& path,
+                                                 const std::string& text) {
+  std::error_code error;
+  fs::create_directory(path.parent_path(), error);
+  if (fs::is_symlink(path.parent_path(), error))
+    return std::unexpected(std::string("its folder is a symbolic link"));
+  // Made beside the plan's folder where that can be: inside, what a stop leaves would be a file of the plan.
+  const fs::path beside = fs::canonical(path.parent_path(), error).parent_path().parent_path();
+  const bool can_be = !error && ::access(beside.c_str(), W_OK) == 0;
+  const auto written = world.write_file(path.string(), text, can_be ? beside.string() : std::string());
+  if (!written) return std::unexpected(written.error().sentence);
+  return {};
+}
+
 }  // namespace
 
 ExitCode run_sign(const World& world, const SignOptions& options) {
@@ -80,13 +97,9 @@ ExitCode run_sign(const World& world, const SignOptions& options) {
   }
   envelope.signature = *blob;
   const std::string name = signature_file(options.role, options.person);
-  const std::filesystem::path path = std::filesystem::path(options.folder) / name;
-  std::error_code error;
-  std::filesystem::create_directory(path.parent_path(), error);
-  const bool link = std::filesystem::is_symlink(path.parent_path(), error);
-  if (const auto written = world.write_file(path.string(), envelope_json(envelope)); link || !written) {
-    diagnostics.report(diagnostics::OutputUnwritable, {}, path.string(),
-                       link ? std::string("its folder is a symbolic link") : written.error().sentence);
+  const fs::path path = fs::path(options.folder) / name;
+  if (const auto written = write_signature(world, path, envelope_json(envelope)); !written) {
+    diagnostics.report(diagnostics::OutputUnwritable, {}, path.string(), written.error());
     return end_with_wrong_input(world, diagnostics, files, options.show);
   }
   PlanFolder signed_one = *folder;

@@ -3,11 +3,9 @@
 #include "compiler/command/world.h"
 
 #include <fcntl.h>
-#include <linux/fs.h>
 #include <poll.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
-#include <sys/syscall.h>
 #include <unistd.h>
 
 #include <array>
@@ -41,52 +39,6 @@ std::expected<std::string, std::string> read_all(int file) {
   }
 }
 
-std::expected<void, std::string> write_all(const fs::path& path, std::string_view text) {
-  const int file = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644);
-  if (file < 0) return std::unexpected(why());
-  while (!text.empty()) {
-    const ssize_t put = ::write(file, text.data(), text.size());
-    if (put < 0 && errno == EINTR) continue;
-    if (put < 0) {
-      std::string sentence = why();
-      ::close(file);
-      return std::unexpected(sentence);
-    }
-    text.remove_prefix(static_cast<std::size_t>(put));
-  }
-  const bool good = ::fsync(file) == 0;
-  std::string sentence = good ? std::string() : why();
-  if (::close(file) != 0 && sentence.empty()) sentence = why();
-  if (!sentence.empty()) return std::unexpected(sentence);
-  return {};
-}
-
-// Puts `made` in the place of `place`, in one step of the file system.
-std::expected<void, std::string> take_place(const fs::path& made, const fs::path& place) {
-  std::error_code error;
-  if (!fs::exists(fs::symlink_status(place, error))) {
-    fs::rename(made, place, error);
-    if (error) return std::unexpected(error.message());
-    return {};
-  }
-  if (::syscall(SYS_renameat2, AT_FDCWD, made.c_str(), AT_FDCWD, place.c_str(), RENAME_EXCHANGE) != 0) {
-    return std::unexpected(why());
-  }
-  fs::remove_all(made, error);  // the old one; a remainder does no harm to the new
-  return {};
-}
-
-std::expected<void, std::string> fill(const fs::path& folder, const World::Files& files) {
-  for (const auto& [name, text] : files) {
-    const fs::path path = folder / name;
-    std::error_code error;
-    fs::create_directories(path.parent_path(), error);
-    if (error) return std::unexpected(error.message());
-    if (auto written = write_all(path, text); !written) return written;
-  }
-  return {};
-}
-
 }  // namespace
 
 std::expected<std::string, std::string> World::read(const std::string& path) const {
@@ -103,8 +55,8 @@ std::expected<std::string, std::string> World::read(const std::string& path) con
   return text;
 }
 
-std::expected<void, World::WriteProblem> World::write_folder(const std::string& folder,
-                                                             const Files& files) const {
+std::expected<PutInPlace, World::WriteProblem> World::prepare_folder(const std::string& folder,
+                                                                     const Files& files) const {
   const auto unwritable = [](std::string sentence) {
     return std::unexpected(WriteProblem{WriteError::Unwritable, std::move(sentence)});
   };
@@ -118,34 +70,27 @@ std::expected<void, World::WriteProblem> World::write_folder(const std::string& 
         fs::is_directory(status) && (fs::is_empty(place, error) || fs::exists(place / "plan.json", error));
     if (!replaceable) return std::unexpected(WriteProblem{WriteError::Occupied, {}});
   }
-  fs::create_directories(place.parent_path(), error);
-  if (error) return unwritable(error.message());
-  std::string pattern = (place.parent_path() / (".cairn-XXXXXX")).string();
-  if (::mkdtemp(pattern.data()) == nullptr) return unwritable(why());
-  const fs::path made = pattern;
-  ::chmod(made.c_str(), 0755);
-  auto done = fill(made, files);
-  if (done) done = take_place(made, place);
-  if (!done) {
-    fs::remove_all(made, error);
-    return unwritable(done.error());
-  }
+  auto made = PutInPlace::folder(place, files);
+  if (!made) return unwritable(std::move(made.error()));
+  return std::move(*made);
+}
+
+std::expected<void, World::WriteProblem> World::write_folder(const std::string& folder,
+                                                             const Files& files) const {
+  auto made = prepare_folder(folder, files);
+  if (!made) return std::unexpected(made.error());
+  if (auto done = made->put(); !done)
+    return std::unexpected(WriteProblem{WriteError::Unwritable, std::move(done.error())});
   return {};
 }
 
-std::expected<void, World::WriteProblem> World::write_file(const std::string& path,
-                                                           std::string_view text) const {
-  const fs::path made = path + ".cairn-" + std::to_string(::getpid());
-  auto done = write_all(made, text);
+std::expected<void, World::WriteProblem> World::write_file(const std::string& path, std::string_view text,
+                                                           const std::string& beside) const {
   std::error_code error;
-  if (done) {
-    fs::rename(made, path, error);
-    if (error) done = std::unexpected(error.message());
-  }
-  if (!done) {
-    fs::remove(made, error);
-    return std::unexpected(WriteProblem{WriteError::Unwritable, done.error()});
-  }
+  const fs::path place = fs::absolute(path, error);
+  auto made = PutInPlace::file(place, beside.empty() ? place.parent_path() : fs::path(beside), text);
+  auto done = made ? made->put() : std::unexpected(made.error());
+  if (!done) return std::unexpected(WriteProblem{WriteError::Unwritable, std::move(done.error())});
   return {};
 }
 

@@ -6,8 +6,8 @@
 #include <expected>
 #include <string>
 #include <string_view>
-#include <utility>
-#include <vector>
+
+#include "compiler/command/put_in_place.h"
 
 namespace cairn {
 
@@ -32,12 +32,15 @@ class World {
     WriteError error = WriteError::Unwritable;
     std::string sentence;
   };
-  using Files = std::vector<std::pair<std::string, std::string>>;
+  using Files = PutInPlace::Files;
   [[nodiscard]] std::expected<void, WriteProblem> write_folder(const std::string& folder,
                                                                const Files& files) const;
-  // One file, whole or not at all.
-  [[nodiscard]] std::expected<void, WriteProblem> write_file(const std::string& path,
-                                                             std::string_view text) const;
+  // The first half of that: the folder is made, and takes its place when `put` is called.
+  [[nodiscard]] std::expected<PutInPlace, WriteProblem> prepare_folder(const std::string& folder,
+                                                                       const Files& files) const;
+  // One file, whole or not at all. It is made in the folder `beside`; left empty: in its own.
+  [[nodiscard]] std::expected<void, WriteProblem> write_file(const std::string& path, std::string_view text,
+                                                             const std::string& beside = "") const;
 
   // What has come in on standard input since, at most 64 KiB; waits for it; empty at its end.
   [[nodiscard]] std::string read_input() const;

@@ -5,6 +5,7 @@
 
 #include "compiler/review/ledger/ledger.h"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <sqlite3.h>
 #include <sys/wait.h>
@@ -13,9 +14,12 @@
 #include <cstring>
 #include <filesystem>
 #include <fstream>
+#include <map>
 
 namespace cairn {
 namespace {
+
+using ::testing::ElementsAre;
 
 std::string fresh(const std::string& name) {
   const std::filesystem::path path =
@@ -25,6 +29,11 @@ std::string fresh(const std::string& name) {
   return path.string();
 }
 
+// The folders that are announced here are never there.
+bool holds_nothing(const std::string&, const std::string&) { return false; }
+
+auto opened(const std::string& path) { return Ledger::open(path, holds_nothing); }
+
 LedgerRow row_of(const std::string& digest, LedgerState state) {
   return {digest, "alder", "alder-41", "2031-05-10T00:00:00Z", "", state, 12, 46};
 }
@@ -32,14 +41,14 @@ LedgerRow row_of(const std::string& digest, LedgerState state) {
 TEST(Ledger, KeepsWhatIsRecorded) {
   const std::string path = fresh("ledger");
   {
-    auto ledger = Ledger::open(path);
+    auto ledger = opened(path);
     ASSERT_TRUE(ledger) << ledger.error();
     ASSERT_TRUE(ledger->record(row_of("b", LedgerState::Built)));
     ASSERT_TRUE(ledger->record(row_of("a", LedgerState::Built)));
     ASSERT_TRUE(ledger->record(row_of("b", LedgerState::Sent)));
     ASSERT_TRUE(ledger->record(row_of("b", LedgerState::Built))) << "built again";
   }
-  auto ledger = Ledger::open(path);
+  auto ledger = opened(path);
   ASSERT_TRUE(ledger);
   const auto rows = ledger->rows();
   ASSERT_TRUE(rows);
@@ -56,14 +65,135 @@ TEST(Ledger, KeepsWhatIsRecorded) {
 TEST(Ledger, DamagedAndForeignFilesAreRefused) {
   const std::string damaged = fresh("damaged");
   std::ofstream(damaged) << std::string(8192, 'x');
-  EXPECT_FALSE(Ledger::open(damaged));
+  EXPECT_FALSE(opened(damaged));
   const std::string foreign = fresh("foreign");
   sqlite3* database = nullptr;
   ASSERT_EQ(sqlite3_open(foreign.c_str(), &database), SQLITE_OK);
   ASSERT_EQ(sqlite3_exec(database, "CREATE TABLE other (a);", nullptr, nullptr, nullptr), SQLITE_OK);
   sqlite3_close(database);
-  EXPECT_FALSE(Ledger::open(foreign));
-  EXPECT_FALSE(Ledger::open("/nowhere/at/all/ledger"));
+  EXPECT_FALSE(opened(foreign));
+  EXPECT_FALSE(opened("/nowhere/at/all/ledger"));
+}
+
+// The folder as a set of the digests that it holds.
+struct Folders {
+  std::map<std::string, std::string> digests;
+  [[nodiscard]] Ledger open(const std::string& path) const {
+    auto ledger = Ledger::open(path, [this](const std::string& folder, const std::string& digest) {
+      const auto found = digests.find(folder);
+      return found != digests.end() && found->second == digest;
+    });
+    EXPECT_TRUE(ledger) << ledger.error();
+    return std::move(*ledger);
+  }
+};
+
+std::vector<std::string> digests_in(const Ledger& ledger) {
+  std::vector<std::string> digests;
+  const auto rows = ledger.rows();
+  EXPECT_TRUE(rows);
+  if (rows) {
+    for (const LedgerRow& row : *rows) digests.push_back(row.digest);
+  }
+  return digests;
+}
+
+TEST(Ledger, RecordsAPlanWithItsFolderOrNeither) {
+  const std::string path = fresh("with-folder");
+  Folders folders;
+  Ledger ledger = folders.open(path);
+  const auto put = [&]() -> Ledger::Done {
+    folders.digests["out"] = "a";
+    return {};
+  };
+  ASSERT_TRUE(ledger.record_with(row_of("a", LedgerState::Built), "out", put));
+  EXPECT_THAT(digests_in(ledger), ElementsAre("a"));
+  const auto refused = ledger.record_with(row_of("b", LedgerState::Built), "out", []() -> Ledger::Done {
+    return std::unexpected(std::string("the disk is full"));
+  });
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error(), "the disk is full");
+  EXPECT_THAT(digests_in(ledger), ElementsAre("a"));
+  folders.digests["out"] = "b";  // by other hands; the announcement is gone
+  EXPECT_THAT(digests_in(ledger), ElementsAre("a"));
+}
+
+// Stopped while the folder is put in place: a child ends itself inside `put`.
+TEST(Ledger, AnAnnouncementCountsExactlyWhenTheFolderHoldsThePlan) {
+  for (const bool is_put : {false, true}) {
+    const std::string path = fresh("announced");
+    Folders folders;
+    {
+      Ledger ledger = folders.open(path);
+      ASSERT_TRUE(ledger.record(row_of("old", LedgerState::Sent)));
+    }
+    const pid_t child = fork();
+    ASSERT_GE(child, 0);
+    if (child == 0) {
+      Ledger ledger = folders.open(path);
+      (void)ledger.record_with(row_of("new", LedgerState::Built), "out", []() -> Ledger::Done { _exit(77); });
+      _exit(1);
+    }
+    int status = 0;
+    ASSERT_EQ(waitpid(child, &status, 0), child);
+    ASSERT_TRUE(WIFEXITED(status) && WEXITSTATUS(status) == 77);
+    if (is_put) folders.digests["out"] = "new";
+    Ledger ledger = folders.open(path);
+    const std::vector<std::string> expected =
+        is_put ? std::vector<std::string>{"new", "old"} : std::vector<std::string>{"old"};
+    EXPECT_EQ(digests_in(ledger), expected);
+    EXPECT_EQ(digests_in(ledger), expected) << "reading changes it";
+    // Another plan in the same folder: what was there by then stays known, what was not stays unknown.
+    ASSERT_TRUE(ledger.record_with(row_of("third", LedgerState::Built), "out", [&]() -> Ledger::Done {
+      folders.digests["out"] = "third";
+      return {};
+    }));
+    std::vector<std::string> whole = expected;
+    whole.emplace_back("third");
+    EXPECT_EQ(digests_in(ledger), whole);
+  }
+}
+
+// A second process that opens the book between announcement and recording strikes nothing out for good.
+TEST(Ledger, SomebodyElseMaySettleInBetween) {
+  const std::string path = fresh("in-between");
+  Folders folders;
+  Ledger ledger = folders.open(path);
+  Ledger other = folders.open(path);
+  ASSERT_TRUE(other.record(row_of("other", LedgerState::Built)));
+  ASSERT_TRUE(ledger.record_with(row_of("a", LedgerState::Built), "out", [&]() -> Ledger::Done {
+    // The book is held here: the other one can read it, and sees what the folder says.
+    folders.digests["out"] = "a";
+    EXPECT_THAT(digests_in(other), ElementsAre("a", "other"));
+    return {};
+  }));
+  EXPECT_THAT(digests_in(other), ElementsAre("a", "other"));
+}
+
+TEST(Ledger, ALedgerOfTheFirstVersionIsReadAndGoesOn) {
+  const std::string path = fresh("first-version");
+  sqlite3* database = nullptr;
+  ASSERT_EQ(sqlite3_open(path.c_str(), &database), SQLITE_OK);
+  ASSERT_EQ(sqlite3_exec(database,
+                         "CREATE TABLE plans (digest TEXT PRIMARY KEY NOT NULL, station TEXT NOT NULL,"
+                         " load TEXT NOT NULL, begin TEXT NOT NULL, previous TEXT NOT NULL,"
+                         " state INTEGER NOT NULL CHECK (state BETWEEN 0 AND 2), entries INTEGER NOT NULL,"
+                         " next_sequence_count INTEGER NOT NULL) STRICT;"
+                         "INSERT INTO plans VALUES ('old', 'alder', 'alder-41', '2031', '', 2, 3, 4);"
+                         "PRAGMA user_version = 1;",
+                         nullptr, nullptr, nullptr),
+            SQLITE_OK);
+  sqlite3_close(database);
+  Folders folders;
+  {
+    const Ledger ledger = folders.open(path);
+    EXPECT_THAT(digests_in(ledger), ElementsAre("old"));
+  }
+  Ledger ledger = folders.open(path);
+  ASSERT_TRUE(
+      ledger.record_with(row_of("new", LedgerState::Built), "out", []() -> Ledger::Done { return {}; }));
+  EXPECT_THAT(digests_in(ledger), ElementsAre("old", "new"));  // by time
+  EXPECT_EQ((*ledger.rows())[0].state, LedgerState::Sent);
 }
 
 // ---- a layer under SQLite that ends the process at the n-th write, truncation, synchronisation or deletion
@@ -117,7 +247,7 @@ int counted_open(sqlite3_vfs*, sqlite3_filename name, sqlite3_file* file, int fl
   layer.xDelete = counted_delete;
   if (sqlite3_vfs_register(&layer, 1) != SQLITE_OK) _exit(1);
   writes_left = writes;
-  auto ledger = Ledger::open(path);
+  auto ledger = opened(path);
   if (!ledger) _exit(2);
   const auto done =
       rebuilds ? ledger->rebuild({row_of("new", LedgerState::Built), row_of("newer", LedgerState::Sent)})
@@ -133,7 +263,7 @@ TEST(Ledger, KilledAtAnyWriteIsAsBeforeOrComplete) {
       ASSERT_LT(writes, 1000);
       const std::string path = fresh("killed");
       {
-        auto ledger = Ledger::open(path);
+        auto ledger = opened(path);
         ASSERT_TRUE(ledger);
         ASSERT_TRUE(ledger->record(row_of("old", LedgerState::Sent)));
       }
@@ -143,7 +273,7 @@ TEST(Ledger, KilledAtAnyWriteIsAsBeforeOrComplete) {
       int status = 0;
       ASSERT_EQ(waitpid(child, &status, 0), child);
       ASSERT_TRUE(WIFEXITED(status));
-      const auto ledger = Ledger::open(path);
+      const auto ledger = opened(path);
       ASSERT_TRUE(ledger) << writes << ": " << ledger.error();
       const auto rows = ledger->rows();
       ASSERT_TRUE(rows) << writes << ": " << rows.error();
