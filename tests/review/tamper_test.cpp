@@ -13,6 +13,7 @@ using ::testing::Contains;
 using ::testing::Pair;
 
 constexpr const char* evening = "examples/loads/alder-41-evening.cairn";
+constexpr const char* lunation = "examples/loads/alder-42-lunation.cairn";
 
 struct Scene {
   PlanFolder folder;
@@ -61,6 +62,12 @@ std::string refusals(const GateFindings& findings) {
   return text;
 }
 
+struct Variant {
+  std::string name;
+  std::string rule;
+  std::function<void(Scene&)> change;
+};
+
 class Tamper : public ::testing::Test {
  protected:
   static void SetUpTestSuite() {
@@ -68,12 +75,18 @@ class Tamper : public ::testing::Test {
     base_ = new Scene;
     base_->policy_text = file_text(std::filesystem::path(source_folder()) / "examples/review/policy.yaml");
     base_->signers = keys_->signers();
-    base_->folder = built(std::string(source_folder()) + "/" + evening);
-    signed_by_all(base_->folder);
+    *base_ = scene_of(evening);
   }
   static void TearDownTestSuite() {
     delete base_;
     delete keys_;
+  }
+  // A load's plan, signed by all.
+  static Scene scene_of(const char* load) {
+    Scene scene = *base_;
+    scene.folder = built(std::string(source_folder()) + "/" + load);
+    signed_by_all(scene.folder);
+    return scene;
   }
   static PolicyFile policy() { return policy_of(base_->policy_text, base_->signers); }
   static void signed_by_all(PlanFolder& folder) {
@@ -91,6 +104,8 @@ class Tamper : public ::testing::Test {
     text.replace(place, from.size(), to);
   }
 
+  static void refuse_each(const Scene& first, PlanFolder other, std::vector<Variant> more);
+
   static Keys* keys_;
   static Scene* base_;
 };
@@ -103,20 +118,14 @@ TEST_F(Tamper, TheUntouchedPlanPasses) {
   EXPECT_GE(findings.size(), 8U);
 }
 
-struct Variant {
-  std::string name;
-  std::string rule;
-  std::function<void(Scene&)> change;
-};
-
-TEST_F(Tamper, EachVariantIsRefusedForItsOwnReason) {
+// All ways, and `more`, on the plan of one load; `second` is that of another.
+void Tamper::refuse_each(const Scene& first, PlanFolder other, std::vector<Variant> more) {
   const std::string batch = "uplink/01-west-dish.bin";
-  PlanFolder other = built(std::string(source_folder()) + "/examples/loads/alder-42-lunation.cairn");
   const auto drop = [](const std::string& name) {
     return [name](Scene& scene) { scene.folder.files.erase(name); };
   };
   const auto resign = [&](Signing signing, const std::string& remove) {
-    return [this, signing, remove](Scene& scene) {
+    return [signing, remove](Scene& scene) {
       if (!remove.empty()) scene.folder.files.erase(remove);
       sign(scene.folder, policy(), *keys_, signing);
     };
@@ -141,7 +150,7 @@ TEST_F(Tamper, EachVariantIsRefusedForItsOwnReason) {
   const std::string author = signature("author", "ann");
   const std::string reviewer = signature("reviewer", "bob");
   const std::string safety = signature("safety", "dora");
-  const std::vector<Variant> variants{
+  std::vector<Variant> variants{
       {"no plan", "file/missing", drop("plan.json")},
       {"no list", "file/missing", drop("list.txt")},
       {"no page", "file/missing", drop("report.html")},
@@ -157,7 +166,7 @@ TEST_F(Tamper, EachVariantIsRefusedForItsOwnReason) {
          s.folder.files.erase("list.txt");
          s.folder.refused["list.txt"] = "it is no plain file";
        }},
-      {"a file more", "file/unknown", [](Scene& s) { s.folder.files["uplink/02-west-dish.bin"] = "more"; }},
+      {"a file more", "file/unknown", [](Scene& s) { s.folder.files["uplink/99-west-dish.bin"] = "more"; }},
       {"a hidden file more", "file/unknown", [](Scene& s) { s.folder.files[".note"] = "x"; }},
       {"a batch cut short", "file/changed", [&](Scene& s) { s.folder.files.at(batch).pop_back(); }},
       {"a batch longer", "file/changed", [](Scene& s) { s.folder.files.at("uplink/backout.bin") += '\0'; }},
@@ -181,7 +190,9 @@ TEST_F(Tamper, EachVariantIsRefusedForItsOwnReason) {
       {"an argument edited", "signature/other-plan", edit("plan.json", "\"raw\":40", "\"raw\":41")},
       {"a whole other plan", "signature/other-plan",
        [&](Scene& s) {
-         for (const auto& [name, text] : other.files) s.folder.files[name] = text;
+         std::erase_if(s.folder.files,
+                       [](const auto& file) { return !file.first.starts_with("signatures/"); });
+         for (const auto& [name, text] : other.files) s.folder.files.try_emplace(name, text);
        }},
       {"signature of another plan", "signature/other-plan",
        [&](Scene& s) {
@@ -284,10 +295,11 @@ TEST_F(Tamper, EachVariantIsRefusedForItsOwnReason) {
          s.before->station = "birch";
        }},
   };
+  std::move(more.begin(), more.end(), std::back_inserter(variants));
   EXPECT_GE(variants.size(), 40U);
   std::set<std::string> reasons;
   for (const Variant& variant : variants) {
-    Scene scene = *base_;
+    Scene scene = first;
     variant.change(scene);
     const GateFindings findings = judged(scene);
     EXPECT_FALSE(all_passed(findings)) << variant.name;
@@ -299,6 +311,23 @@ TEST_F(Tamper, EachVariantIsRefusedForItsOwnReason) {
     EXPECT_TRUE(reasons.insert(refusals(findings)).second) << variant.name << " is told like another:\n"
                                                            << refusals(findings);
   }
+}
+
+TEST_F(Tamper, EachVariantIsRefusedForItsOwnReason) {
+  const auto edit = [](const std::string& from, const std::string& to) {
+    return [=](Scene& scene) { replace(scene.folder.files.at("plan.json"), from, to); };
+  };
+  refuse_each(
+      *base_, built(std::string(source_folder()) + "/" + lunation),
+      {{"a waiver's reason edited", "signature/other-plan", edit("is not needed here", "is needed here")},
+       {"a waiver lives longer", "signature/other-plan", edit("\"until\":\"2031-06", "\"until\":\"2032-06")},
+       {"a waiver is over", "waiver/expired", [](Scene& s) { s.now = at("2031-07-01T00:00:00Z"); }}});
+}
+
+TEST_F(Tamper, EachVariantOfALunationIsRefusedForItsOwnReason) {
+  const Scene whole = scene_of(lunation);
+  EXPECT_TRUE(all_passed(judged(whole))) << refusals(judged(whole));
+  refuse_each(whole, base_->folder, {});
 }
 
 TEST_F(Tamper, EveryByteCounts) {
