@@ -105,28 +105,27 @@ class Encoder {
     result_.request_ends.resize(count);
     result_.frames.clear();
     frame_count_ = input_.first_frame_count;
+    // Group by group: what its lengths are taken from is then still at hand when it is written.
     std::size_t requests = 0;
     std::size_t on_air = 0;
     std::size_t next = 0;
     for (const std::size_t end : input_.group_ends) {
       const std::size_t begin = requests;
-      for (; next < end; ++next) {
-        requests += pattern_of(input_.commands[next]->command).size;
-        result_.request_ends[next] = requests;
+      for (std::size_t i = next; i < end; ++i) {
+        requests += pattern_of(input_.commands[i]->command).size;
+        result_.request_ends[i] = requests;
       }
-      on_air += octets_on_air(link_, requests - begin);
-    }
-    result_.requests.resize(requests + slack);
-    result_.on_air.resize(on_air + slack);
-    on_air_ = result_.on_air.data();
-    std::uint8_t* at = result_.requests.data();
-    next = 0;
-    for (const std::size_t end : input_.group_ends) {
-      const std::uint8_t* from = at;
+      const std::size_t unit = octets_on_air(link_, requests - begin);
+      make_room(result_.requests, requests + slack);
+      make_room(result_.on_air, on_air + unit + slack);
+      std::uint8_t* const from = result_.requests.data() + begin;
+      std::uint8_t* at = from;
       group_.clear();
       for (; next < end; ++next) at = write_insert(next, at);
       result_.frames.push_back(has_numbered_frames(link_) ? frame_count_ : std::uint8_t{0});
+      on_air_ = result_.on_air.data() + on_air;
       put_on_air({from, at});
+      on_air += unit;
     }
     result_.requests.resize(requests);
     result_.on_air.resize(on_air);
@@ -134,6 +133,10 @@ class Encoder {
   }
 
  private:
+  static void make_room(Bytes& bytes, std::size_t size) {
+    if (bytes.size() < size) bytes.resize(std::max(size, 2 * bytes.size()));
+  }
+
   static std::size_t varying_octets(const StationClock& clock) {
     if (clock.time_code == TimeCodeForm::DaySegmented) return 8;
     return static_cast<std::size_t>(clock.coarse_octets + clock.fine_octets);

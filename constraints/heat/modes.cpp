@@ -9,6 +9,84 @@ namespace cairn {
 
 namespace {
 
+// Loops over a column from one row to another, four at a time and the rest one by one; the order of the sums
+// is the same on all machines.
+
+// Takes of the symmetric matrix whose columns below the diagonal these are, i of them, the product with d
+// into e.
+CAIRN_WIDEST void add_product(const double* columns, std::size_t n, std::size_t i, const double* d,
+                              double* e) {
+  for (std::size_t j = 0; j < i; ++j) {
+    const double* column = columns + j * n;
+    const double factor = d[j];
+    double sum = e[j] + column[j] * factor;
+    Lane sums{};
+    std::size_t k = j + 1;
+    for (; k + lane <= i; k += lane) {
+      const Lane here = *reinterpret_cast<const Lane*>(column + k);
+      sums += here * *reinterpret_cast<const Lane*>(d + k);
+      *reinterpret_cast<Lane*>(e + k) += here * factor;
+    }
+    for (; k < i; ++k) {
+      sum += column[k] * d[k];
+      e[k] += column[k] * factor;
+    }
+    e[j] = sum + ((sums[0] + sums[1]) + (sums[2] + sums[3]));
+  }
+}
+
+// Takes d e^T + e d^T away below the diagonal.
+CAIRN_WIDEST void take_products(double* columns, std::size_t n, std::size_t i, const double* d,
+                                const double* e) {
+  for (std::size_t j = 0; j < i; ++j) {
+    double* column = columns + j * n;
+    const double first = d[j];
+    const double second = e[j];
+    std::size_t k = j;
+    for (; k + lane <= i; k += lane) {
+      *reinterpret_cast<Lane*>(column + k) -=
+          first * *reinterpret_cast<const Lane*>(e + k) + second * *reinterpret_cast<const Lane*>(d + k);
+    }
+    for (; k < i; ++k) column[k] -= first * e[k] + second * d[k];
+  }
+}
+
+// Takes of each of `count` columns what it has in common with `reflection`, times `d`.
+CAIRN_WIDEST void reflect(double* columns, std::size_t n, std::size_t count, const double* reflection,
+                          const double* d) {
+  for (std::size_t j = 0; j < count; ++j) {
+    double* column = columns + j * n;
+    double sum = 0;
+    Lane sums{};
+    std::size_t k = 0;
+    for (; k + lane <= count; k += lane) {
+      sums += *reinterpret_cast<const Lane*>(reflection + k) * *reinterpret_cast<const Lane*>(column + k);
+    }
+    for (; k < count; ++k) sum += reflection[k] * column[k];
+    sum += (sums[0] + sums[1]) + (sums[2] + sums[3]);
+    for (k = 0; k + lane <= count; k += lane) {
+      *reinterpret_cast<Lane*>(column + k) -= sum * *reinterpret_cast<const Lane*>(d + k);
+    }
+    for (; k < count; ++k) column[k] -= sum * d[k];
+  }
+}
+
+CAIRN_WIDEST void rotate(double* first, double* second, std::size_t n, double c, double s) {
+  std::size_t k = 0;
+  for (; k + lane <= n; k += lane) {
+    const Lane a = *reinterpret_cast<const Lane*>(first + k);
+    const Lane b = *reinterpret_cast<const Lane*>(second + k);
+    *reinterpret_cast<Lane*>(second + k) = s * a + c * b;
+    *reinterpret_cast<Lane*>(first + k) = c * a - s * b;
+  }
+  for (; k < n; ++k) {
+    const double a = first[k];
+    const double b = second[k];
+    second[k] = s * a + c * b;
+    first[k] = c * a - s * b;
+  }
+}
+
 // A symmetric matrix, row by row, brought to three diagonals by Householder's reflections, and those to one
 // by the QL method with implicit shifts (Wilkinson and Reinsch, "Handbook for Automatic Computation" II,
 // 1971, procedures tred2 and tql2, from memory; the tests hold what comes out against the matrix).
@@ -49,23 +127,16 @@ class Eigen {
         h -= f * g;
         d[i - 1] = f - g;
         for (std::size_t j = 0; j < i; ++j) e[j] = 0;
-        for (std::size_t j = 0; j < i; ++j) {
-          v(j, i) = d[j];
-          double sum = e[j] + v(j, j) * d[j];
-          for (std::size_t k = j + 1; k < i; ++k) {
-            sum += v(k, j) * d[k];
-            e[k] += v(k, j) * d[j];
-          }
-          e[j] = sum;
-        }
+        for (std::size_t j = 0; j < i; ++j) v(j, i) = d[j];
+        add_product(v_.data(), n_, i, d.data(), e.data());
         double sum = 0;
         for (std::size_t j = 0; j < i; ++j) {
           e[j] /= h;
           sum += e[j] * d[j];
         }
         for (std::size_t j = 0; j < i; ++j) e[j] -= sum / (h + h) * d[j];
+        take_products(v_.data(), n_, i, d.data(), e.data());
         for (std::size_t j = 0; j < i; ++j) {
-          for (std::size_t k = j; k < i; ++k) v(k, j) -= d[j] * e[k] + e[j] * d[k];
           d[j] = v(i - 1, j);
           v(i, j) = 0;
         }
@@ -78,11 +149,7 @@ class Eigen {
       const double h = d[i + 1];
       if (h != 0) {
         for (std::size_t k = 0; k <= i; ++k) d[k] = v(k, i + 1) / h;
-        for (std::size_t j = 0; j <= i; ++j) {
-          double sum = 0;
-          for (std::size_t k = 0; k <= i; ++k) sum += v(k, i + 1) * v(k, j);
-          for (std::size_t k = 0; k <= i; ++k) v(k, j) -= sum * d[k];
-        }
+        reflect(v_.data(), n_, i + 1, &v(0, i + 1), d.data());
       }
       for (std::size_t k = 0; k <= i; ++k) v(k, i + 1) = 0;
     }
@@ -136,11 +203,7 @@ class Eigen {
           c = p / r;
           p = c * d[i] - s * g;
           d[i + 1] = h + s * (c * g + s * d[i]);
-          for (std::size_t k = 0; k < n_; ++k) {
-            const double old = v(k, i + 1);
-            v(k, i + 1) = s * v(k, i) + c * old;
-            v(k, i) = c * v(k, i) - s * old;
-          }
+          rotate(&v(0, i), &v(0, i + 1), n_, c, s);
         }
         p = -s * s2 * c3 * e_next * e[l] / next;
         e[l] = s * p;
