@@ -58,19 +58,30 @@ constexpr std::size_t slack = 64;
 constexpr std::size_t usual_arguments = 4;
 
 struct Pattern {
-  Bytes octets;  // the insert packet with nothing filled in, and so much more that `slack` can be copied
-  std::size_t size = 0;  // of the packet
+  std::array<std::uint8_t, slack> begin{};  // of the insert packet with nothing filled in
+  Bytes octets;                             // all of it
+  std::size_t size = 0;                     // of the packet; 0: not made yet
   std::size_t arguments = 0;
-  std::vector<std::uint8_t> widths;  // of the arguments, zeros behind
-  std::vector<std::uint64_t> masks;
-  int unused_bits = 0;            // of a word that holds all arguments
+  std::array<std::uint8_t, usual_arguments> widths{};  // of the first arguments, zeros behind
+  std::array<std::uint64_t, usual_arguments> masks{};
+  std::vector<std::uint8_t> all_widths;
+  std::vector<std::uint64_t> all_masks;
+  int unused_bits = 0;            // behind the arguments, up to a whole octet
+  int unused_octets = 0;          // of a word that holds all arguments
   bool fits_a_word = false;       // and the table of parts reaches to the request's beginning
+  std::uint16_t head_crc = 0;     // of what stands before the request, with count and tag 0
   std::uint16_t request_crc = 0;  // with counts and arguments 0
-  // What each octet of that word adds; those behind the arguments are 0 and add nothing.
-  std::array<const std::array<std::uint16_t, 256>*, 8> parts{};
   const Shift* over_request = nullptr;
   const Shift* over_packet = nullptr;
 };
+
+// What the last eight octets before a place add to the CRC there.
+std::uint32_t part_of_word(std::uint64_t word) {
+  std::uint32_t crc = 0;
+#pragma GCC unroll 8
+  for (std::size_t i = 0; i < 8; ++i) crc ^= crc16_parts[i][word >> (8 * i) & 0xFFU];
+  return crc;
+}
 
 void put_eight(std::uint8_t* at, std::uint64_t value) {
   if constexpr (std::endian::native == std::endian::little) value = __builtin_bswap64(value);
@@ -92,11 +103,20 @@ class Encoder {
         tag_octets_(time_code_octets(station_.clock)),
         request_(headers + 1 + tag_octets_),
         varying_tag_(varying_octets(station_.clock)),
+        has_short_tag_(station_.clock.time_code == TimeCodeForm::Unsegmented &&
+                       station_.clock.fine_octets <= 4 && station_.clock.coarse_octets <= 4),
+        fine_bits_(8 * station_.clock.fine_octets),
         result_(result) {
     patterns_.resize(station_.commands.size());
     if (link_.frames) {
       room_ = frame_room(*link_.frames);
       around_frame_ = link_.frames->longest - room_;
+      const FrameLayout& layout = *link_.frames;
+      put_two(frame_head_.data(), (has_numbered_frames(link_) ? 0U : 0x2000U) | layout.spacecraft_id);
+      put_two(frame_head_.data() + 2, static_cast<std::uint32_t>(layout.channel) << 10U);
+      frame_head_octets_ = layout.segments ? 6 : 5;
+      if (layout.segments) frame_head_[5] = static_cast<std::uint8_t>(0xC0U | layout.access_point);
+      blank_head_crc_ = crc16_fast(frame_head_.data(), frame_head_octets_);
     }
   }
 
@@ -115,16 +135,16 @@ class Encoder {
         requests += pattern_of(input_.commands[i]->command).size;
         result_.request_ends[i] = requests;
       }
-      const std::size_t unit = octets_on_air(link_, requests - begin);
+      const std::size_t unit = octets_of(requests - begin);
       make_room(result_.requests, requests + slack);
       make_room(result_.on_air, on_air + unit + slack);
       std::uint8_t* const from = result_.requests.data() + begin;
       std::uint8_t* at = from;
-      group_.clear();
-      for (; next < end; ++next) at = write_insert(next, at);
       result_.frames.push_back(has_numbered_frames(link_) ? frame_count_ : std::uint8_t{0});
+      begin_frame(requests - begin);
+      for (; next < end; ++next) at = write_insert(next, at);
       on_air_ = result_.on_air.data() + on_air;
-      put_on_air({from, at});
+      put_on_air({from, at}, begin >= frame_head_.size());
       on_air += unit;
     }
     result_.requests.resize(requests);
@@ -134,7 +154,7 @@ class Encoder {
 
  private:
   static void make_room(Bytes& bytes, std::size_t size) {
-    if (bytes.size() < size) bytes.resize(std::max(size, 2 * bytes.size()));
+    if (bytes.size() < size) bytes.resize(bytes.capacity() < size ? 2 * size : size);
   }
 
   static std::size_t varying_octets(const StationClock& clock) {
@@ -150,7 +170,7 @@ class Encoder {
 
   const Pattern& pattern_of(CommandId id) {
     Pattern& pattern = patterns_[id.value];
-    if (!pattern.octets.empty()) return pattern;
+    if (pattern.size > 0) return pattern;
     TimedCommand blank{{}, id, {}};
     blank.arguments.resize(station_.commands[id].arguments.size());
     const Bytes request = request_packet(station_, blank, 0);
@@ -162,63 +182,62 @@ class Encoder {
     int bits = 0;
     for (const ArgumentDefinition& argument : station_.commands[id].arguments) {
       const int width = argument.encoding.width;
-      pattern.widths.push_back(static_cast<std::uint8_t>(width));
-      pattern.masks.push_back(width == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << width) - 1);
+      pattern.all_widths.push_back(static_cast<std::uint8_t>(width));
+      pattern.all_masks.push_back(width == 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << width) - 1);
       bits += width;
+    }
+    for (std::size_t i = 0; i < std::min(pattern.all_widths.size(), usual_arguments); ++i) {
+      pattern.widths[i] = pattern.all_widths[i];
+      pattern.masks[i] = pattern.all_masks[i];
     }
     // A word is never shifted by its whole width.
     pattern.fits_a_word = bits < 64 && request.size() <= crc_rows;
-    pattern.unused_bits = (64 - bits) % 64;
-    if (bits == 0) pattern.unused_bits = 0;
-    pattern.widths.resize(std::max(pattern.widths.size(), usual_arguments));
-    pattern.masks.resize(pattern.widths.size());
-    const auto octets = static_cast<std::size_t>(bits + 7) / 8;
-    for (std::size_t i = 0; i < pattern.parts.size(); ++i) {
-      pattern.parts[i] = &crc16_parts[i < octets && pattern.fits_a_word ? octets - 1 - i : 0];
-    }
+    pattern.unused_bits = (8 - bits % 8) % 8;
+    pattern.unused_octets = std::min(7, 8 - (bits + 7) / 8);
     pattern.request_crc = crc16_fast(request.data(), request.size() - error_control);
-    if (!has_head_crc_) {
-      has_head_crc_ = true;
-      Bytes head(pattern.octets.begin(), pattern.octets.begin() + static_cast<std::ptrdiff_t>(request_));
-      head[4] = head[5] = 0;
-      std::fill(head.end() - static_cast<std::ptrdiff_t>(varying_tag_), head.end(), std::uint8_t{0});
-      head_crc_ = crc16_fast(head.data(), head.size());
-    }
-    pattern.octets.resize(std::max(pattern.size, slack));
+    Bytes head(pattern.octets.begin(), pattern.octets.begin() + static_cast<std::ptrdiff_t>(request_));
+    std::fill(head.end() - static_cast<std::ptrdiff_t>(varying_tag_), head.end(), std::uint8_t{0});
+    pattern.head_crc = crc16_fast(head.data(), head.size());
+    std::copy_n(pattern.octets.begin(), std::min(pattern.size, slack), pattern.begin.begin());
     return pattern;
   }
 
-  void write_tag(Instant time, std::uint8_t* at) const {
-    const StationClock& clock = station_.clock;
-    if (clock.time_code != TimeCodeForm::Unsegmented || clock.fine_octets > 4 || clock.coarse_octets > 4) {
-      const Bytes tag = time_code(clock, time, *input_.leap_seconds);
+  // Writes the time tag that ends a head; returns what it adds to the CRC.
+  std::uint32_t write_tag(Instant time, std::uint8_t* at) const {
+    if (!has_short_tag_) {
+      const Bytes tag = time_code(station_.clock, time, *input_.leap_seconds);
       std::copy(tag.begin(), tag.end(), at);
-      return;
+      std::uint32_t crc = 0;
+      const std::uint8_t* varying = at + tag_octets_ - varying_tag_;
+      for (std::size_t i = 0; i < varying_tag_; ++i) crc ^= crc16_parts[varying_tag_ - 1 - i][varying[i]];
+      return crc;
     }
     // The preamble is a part of the pattern.
-    at += tag_octets_ - static_cast<std::size_t>(clock.coarse_octets + clock.fine_octets);
+    at += tag_octets_ - varying_tag_;
     const auto nanoseconds = static_cast<std::uint64_t>(time.tai_nanoseconds);
     constexpr auto second = static_cast<std::uint64_t>(nanoseconds_per_second);
     const std::uint64_t seconds = nanoseconds / second;
-    const std::uint64_t fraction = ((nanoseconds % second) << (8 * clock.fine_octets)) / second;
+    const std::uint64_t fraction = ((nanoseconds % second) << fine_bits_) / second;
     // Four to eight octets as the first four and the last four; a time before 2^32 s fits any of them.
-    const int octets = clock.coarse_octets + clock.fine_octets;
-    const std::uint64_t both = seconds << (8 * clock.fine_octets) | fraction;
-    put_four(at, both >> (8 * (octets - 4)));
-    put_four(at + octets - 4, both);
+    const std::uint64_t both = seconds << fine_bits_ | fraction;
+    put_four(at, both >> (8 * (varying_tag_ - 4)));
+    put_four(at + varying_tag_ - 4, both);
+    return part_of_word(both);
   }
 
-  // In one word, without a branch that hangs on how many there are: that would be guessed wrong too often.
+  // In the last octets of a word, without a branch that hangs on how many there are: that would be guessed
+  // wrong too often.
   static std::uint64_t in_one_word(const Pattern& pattern, const std::vector<ArgumentValue>& arguments) {
     static constexpr ArgumentValue none{};
+    const ArgumentValue* const value = arguments.data();
+    const std::size_t count = arguments.size();
     std::uint64_t word = 0;
 #pragma GCC unroll 4
     for (std::size_t i = 0; i < usual_arguments; ++i) {
-      const ArgumentValue& value = i < arguments.size() ? arguments[i] : none;
-      word = word << pattern.widths[i] | (value.raw & pattern.masks[i]);
+      word = word << pattern.widths[i] | ((i < count ? value + i : &none)->raw & pattern.masks[i]);
     }
-    for (std::size_t i = usual_arguments; i < arguments.size(); ++i) {
-      word = word << pattern.widths[i] | (arguments[i].raw & pattern.masks[i]);
+    for (std::size_t i = usual_arguments; i < count; ++i) {
+      word = word << pattern.all_widths[i] | (value[i].raw & pattern.all_masks[i]);
     }
     return word << pattern.unused_bits;
   }
@@ -227,7 +246,7 @@ class Encoder {
   static void write_arguments(const Pattern& pattern, const TimedCommand& command, std::uint8_t* at) {
     unsigned open = 0;
     for (std::size_t i = 0; i < command.arguments.size(); ++i) {
-      for (unsigned bit = pattern.widths[i]; bit-- > 0;) {
+      for (unsigned bit = pattern.all_widths[i]; bit-- > 0;) {
         if (open == 0) *at = 0;
         *at = static_cast<std::uint8_t>(*at | (command.arguments[i].raw >> bit & 1U) << (7 - open));
         open = (open + 1) % 8;
@@ -245,31 +264,28 @@ class Encoder {
     }
     const TimedCommand& command = *input_.commands[index];
     const Pattern& pattern = patterns_[command.command.value];
-    if (pattern.size <= slack) {
-      std::memcpy(at, pattern.octets.data(), slack);
-    } else {
-      std::memcpy(at, pattern.octets.data(), pattern.size);
-    }
+    std::memcpy(at, pattern.begin.data(), slack);
+    if (pattern.size > slack) std::memcpy(at, pattern.octets.data(), pattern.size);
     const auto own = (input_.first_sequence_count + 2 * static_cast<std::uint32_t>(index)) % modulus;
     put_two(at + 2, 0xC000U | (own + 1) % modulus);
-    write_tag(command.time, at + headers + 1);
+    const std::uint32_t head_crc =
+        pattern.head_crc ^ part_of_count(at, request_) ^ write_tag(command.time, at + headers + 1);
     std::uint8_t* request = at + request_;
     put_two(request + 2, 0xC000U | own);
     const std::size_t inner = pattern.size - request_ - 2 * error_control;
     std::uint32_t crc = 0;
     if (pattern.fits_a_word) {
       const std::uint64_t word = in_one_word(pattern, command.arguments);
-      put_eight(at + pattern.arguments, word);
-      crc = pattern.request_crc ^ part_of_count(request, inner);
-#pragma GCC unroll 8
-      for (std::size_t i = 0; i < 8; ++i) crc ^= (*pattern.parts[i])[word >> (56 - 8 * i) & 0xFFU];
+      put_eight(at + pattern.arguments, word << (8 * pattern.unused_octets));
+      crc = pattern.request_crc ^ part_of_count(request, inner) ^ part_of_word(word);
     } else {
       write_arguments(pattern, command, at + pattern.arguments);
       crc = crc16_fast(request, inner);
     }
     put_two(request + inner, crc);
-    put_two(at + pattern.size - error_control, pattern.over_request->over_packet(head_crc(at)));
-    group_.push_back(pattern.over_packet);
+    put_two(at + pattern.size - error_control,
+            pattern.over_request->over_packet(static_cast<std::uint16_t>(head_crc)));
+    frame_crc_ = pattern.over_packet->over_packet(frame_crc_);
     return at + pattern.size;
   }
 
@@ -279,18 +295,28 @@ class Encoder {
                                       crc16_parts[size - 4][packet[3]]);
   }
 
-  // Of what stands before the command's own packet.
-  [[nodiscard]] std::uint16_t head_crc(const std::uint8_t* packet) const {
-    if (request_ - 3 >= crc_rows) return crc16_fast(packet, request_);
-    // All heads of one length are the same but for count and tag; the length is a part of the pattern.
-    std::uint32_t crc = head_crc_ ^ part_of_count(packet, request_) ^ crc16_parts[request_ - 5][packet[4]] ^
-                        crc16_parts[request_ - 6][packet[5]];
-    const std::uint8_t* tag = packet + request_ - varying_tag_;
-    for (std::size_t i = 0, behind = varying_tag_; behind-- > 0; ++i) crc ^= crc16_parts[behind][tag[i]];
-    return static_cast<std::uint16_t>(crc);
+  // On air, of one group.
+  [[nodiscard]] std::size_t octets_of(std::size_t packets) const {
+    if (!link_.frames || packets > room_) return octets_on_air(link_, packets);
+    const std::size_t frame = packets + around_frame_;
+    if (!link_.units) return frame;
+    return link_.units->acquisition + unit_octets(frame) + link_.units->idle;
   }
 
-  void put_on_air(std::span<const std::uint8_t> packets) {
+  // The frame's own head, for the packets that are written next.
+  void begin_frame(std::size_t packets) {
+    if (!link_.frames || packets > room_) return;
+    const auto length = static_cast<std::uint32_t>(packets + around_frame_ - 1);
+    const std::uint8_t number = has_numbered_frames(link_) ? frame_count_++ : std::uint8_t{0};
+    put_two(frame_head_.data() + 2, static_cast<std::uint32_t>(link_.frames->channel) << 10U | length);
+    frame_head_[4] = number;
+    const std::size_t behind = frame_head_octets_ - 5;  // the number
+    frame_crc_ =
+        static_cast<std::uint16_t>(blank_head_crc_ ^ crc16_parts[behind + 2][length >> 8U] ^
+                                   crc16_parts[behind + 1][length & 0xFFU] ^ crc16_parts[behind][number]);
+  }
+
+  void put_on_air(std::span<std::uint8_t> packets, bool has_room_before) {
     const FrameType type = has_numbered_frames(link_) ? FrameType::InSequence : FrameType::Bypass;
     if (!link_.frames || packets.size() > room_) {
       Bytes plain;
@@ -298,22 +324,22 @@ class Encoder {
       on_air_ = std::copy(plain.begin(), plain.end(), on_air_);
       return;
     }
-    const FrameLayout& layout = *link_.frames;
-    std::array<std::uint8_t, 1024 + 8> frame;  // what is used of it is written first
     const std::size_t length = packets.size() + around_frame_;
-    const bool bypass = type == FrameType::Bypass;
-    put_two(frame.data(), (bypass ? 0x2000U : 0U) | layout.spacecraft_id);
-    put_two(frame.data() + 2,
-            static_cast<std::uint32_t>(layout.channel) << 10U | static_cast<std::uint32_t>(length - 1));
-    frame[4] = bypass ? std::uint8_t{0} : frame_count_++;
-    std::size_t at = 5;
-    if (layout.segments) frame[at++] = static_cast<std::uint8_t>(0xC0U | layout.access_point);
-    std::memcpy(frame.data() + at, packets.data(), packets.size());
-    if (layout.error_control) {
-      std::uint16_t crc = crc16_fast(frame.data(), at);
-      for (const Shift* shift : group_) crc = shift->over_packet(crc);
-      put_two(frame.data() + length - error_control, crc);
+    // The frame stands around the packets for a moment, where other packets end before them and begin behind.
+    if (link_.units && !link_.units->randomized && has_room_before) {
+      std::uint8_t* const frame = packets.data() - frame_head_octets_;
+      std::array<std::uint8_t, 6> before{};
+      std::memcpy(before.data(), packets.data() - before.size(), before.size());
+      std::memcpy(frame, frame_head_.data(), frame_head_octets_);
+      if (link_.frames->error_control) put_two(frame + length - error_control, frame_crc_);
+      on_air_ = write_unit_on_air(*link_.units, frame, length, on_air_);
+      std::memcpy(packets.data() - before.size(), before.data(), before.size());
+      return;
     }
+    std::array<std::uint8_t, 1024 + 8> frame;  // what is used of it is written first
+    std::memcpy(frame.data(), frame_head_.data(), frame_head_.size());
+    std::memcpy(frame.data() + frame_head_octets_, packets.data(), packets.size());
+    if (link_.frames->error_control) put_two(frame.data() + length - error_control, frame_crc_);
     if (link_.units) {
       on_air_ = write_unit_on_air(*link_.units, frame.data(), length, on_air_);
     } else {
@@ -327,14 +353,18 @@ class Encoder {
   std::size_t tag_octets_;
   std::size_t request_;         // where the command's own packet begins in the insert packet
   std::size_t varying_tag_;     // octets of the tag without its preamble
-  std::uint16_t head_crc_ = 0;  // of octets before a request, with length, count and tag 0
-  bool has_head_crc_ = false;
+  bool has_short_tag_ = false;  // of four to eight octets, seconds and their binary fraction
+  int fine_bits_ = 0;
   std::size_t room_ = 0;
   std::size_t around_frame_ = 0;
   EncodedBatch& result_;
   std::vector<Pattern> patterns_;
   std::unordered_map<std::size_t, std::unique_ptr<Shift>> shifts_;
-  std::vector<const Shift*> group_;  // over the packets of the group
+  // Of the frame that a group goes up in: where its packets begin, and the CRC up to where they end by now.
+  std::array<std::uint8_t, 6> frame_head_{};
+  std::size_t frame_head_octets_ = 0;
+  std::uint16_t blank_head_crc_ = 0;  // with length and number 0
+  std::uint16_t frame_crc_ = 0;
   std::uint8_t frame_count_ = 0;
   std::uint8_t* on_air_ = nullptr;
 };

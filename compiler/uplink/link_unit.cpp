@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cstring>
 
 #include "compiler/uplink/checksum.h"
 
@@ -64,11 +65,29 @@ std::uint8_t* write_unit(const UnitLayout& layout, std::uint8_t* frame, std::siz
 
 }  // namespace
 
+namespace {
+
+// Eight octets at a time; the last of them may lie behind, where other octets come next.
+std::uint8_t* fill_alternating(std::uint8_t* at, std::size_t count) {
+  constexpr std::size_t together = 8;
+  for (std::size_t i = 0; i < count; i += together) std::memset(at + i, alternating, together);
+  return at + count;
+}
+
+}  // namespace
+
 std::uint8_t* write_unit_on_air(const UnitLayout& layout, std::uint8_t* frame, std::size_t size,
                                 std::uint8_t* out) {
-  out = std::fill_n(out, layout.acquisition, alternating);
-  out = write_unit(layout, frame, size, out);
-  return std::fill_n(out, layout.idle, alternating);
+  out = fill_alternating(out, layout.acquisition);
+  if (layout.randomized) randomize({frame, size});
+  const std::size_t blocks = (size + information - 1) / information;
+  std::memset(frame + size, alternating, information + 1);
+  std::memcpy(out, start_sequence.data(), start_sequence.size());
+  out += start_sequence.size();
+  bch_encode_fast(frame, blocks, out);
+  out += blocks * 8;
+  std::memcpy(out, tail_sequence.data(), tail_sequence.size());
+  return fill_alternating(out + tail_sequence.size(), layout.idle);
 }
 
 void append_unit(const UnitLayout& layout, std::span<const std::uint8_t> frame, Bytes& out) {

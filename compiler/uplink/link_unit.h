@@ -20,8 +20,8 @@ void append_unit(const UnitLayout& layout, std::span<const std::uint8_t> frame, 
 // The same with the alternating bits before and after it: what goes on air.
 void append_unit_on_air(const UnitLayout& layout, std::span<const std::uint8_t> frame, Bytes& out);
 
-// The same to where there is room for it; gives the place behind it. The frame is randomized and filled up in
-// place: it has room for six octets more.
+// The same to where there is room for it and eight octets more, which may be written over; gives the place
+// behind it. The frame is randomized and filled up in place, and has room for eight octets more, too.
 std::uint8_t* write_unit_on_air(const UnitLayout& layout, std::uint8_t* frame, std::size_t size,
                                 std::uint8_t* out);
 
