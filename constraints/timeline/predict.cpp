@@ -48,6 +48,11 @@ class PartRow {
       const Occupation& row = rows_[i];
       if (row.end.nominal <= row.begin.nominal && row.end.latest <= row.begin.earliest) continue;
       Draw draw{row.begin, row.end, {}, {}, station_->parts[part_].unit, part_, row.cause};
+      if (!row.state.is_valid() && !row.moving_to.is_valid()) {
+        any_state(draw);
+        if (draw.load.high > 0) draws.push_back(std::move(draw));
+        continue;
+      }
       const State* heat_of = row.state.is_valid() ? &station_->states[row.state] : nullptr;
       if (heat_of != nullptr) draw.load = heat_of->load;
       if (row.moving_to.is_valid()) {
@@ -59,6 +64,13 @@ class PartRow {
                      : Bounded{std::max(draw.load.nominal, to.load.nominal),
                                std::max(draw.load.low, to.load.low), std::max(draw.load.high, to.load.high)};
       }
+      if (row.moving_to.is_valid() && !row.state.is_valid() &&
+          !(i < moving_load_.size() && moving_load_[i])) {
+        Draw before;
+        any_state(before);
+        draw.load.nominal = std::max(draw.load.nominal, before.load.nominal);
+        draw.load.high = std::max(draw.load.high, before.load.high);
+      }
       if (heat_of != nullptr) draw.heat = heat_of->heat;
       if (draw.load.high > 0) draws.push_back(std::move(draw));
     }
@@ -67,6 +79,30 @@ class PartRow {
   std::vector<Occupation> take() { return std::move(rows_); }
 
  private:
+  // It may be in any of its states: nominally in the one that draws most, and bounded so that none of them
+  // lies outside, for the bus and for each node.
+  void any_state(Draw& draw) const {
+    for (const StateId id : station_->parts[part_].states) {
+      const Bounded& load = station_->states[id].load;
+      draw.load.nominal = std::max(draw.load.nominal, load.nominal);
+      draw.load.high = std::max(draw.load.high, load.high);
+    }
+    if (draw.load.high <= 0) return;
+    for (const StateId id : station_->parts[part_].states) {
+      const State& state = station_->states[id];
+      for (const HeatShare& heat : state.heat) {
+        const double share = heat.share * state.load.high / draw.load.high;
+        const auto found = std::find_if(draw.heat.begin(), draw.heat.end(),
+                                        [&heat](const HeatShare& one) { return one.node == heat.node; });
+        if (found == draw.heat.end()) {
+          draw.heat.push_back({heat.node, share});
+        } else {
+          found->share = std::max(found->share, share);
+        }
+      }
+    }
+  }
+
   const Station* station_;
   PartId part_;
   Instant end_;

@@ -100,6 +100,45 @@ TEST(Modes, CommandsThatCannotRun) {
 }
 
 // A second way: sample twice a second who is high or on the way; the verdict must agree.
+// Not known is not nothing: the bus and every node get at most what some state gives them, and the bounds
+// hold all states. By hand: 9 W, half of it into the first node; 4 W, all of it into the first; 2 W, all into
+// the second.
+TEST(Modes, AStateThatIsNotKnownMayDrawAsAnyOfThem) {
+  Post post;
+  Station& station = post.station;
+  const PartId part = station.parts.add({"c", UnitId{0}, {}, {}, no_origin});
+  const auto add = [&](const char* name, double load, std::vector<HeatShare> heat) {
+    const StateId state =
+        station.states.add({name, part, Bounded::exactly(load), std::move(heat), no_origin});
+    station.parts[part].states.push_back(state);
+    return state;
+  };
+  add("bright", 9, {{NodeId{0}, 0.5}});
+  const StateId dim = add("dim", 4, {{NodeId{0}, 1.0}});
+  add("idle", 2, {{NodeId{1}, 1.0}});
+  CommandDefinition command;
+  command.name = "dim";
+  command.unit = UnitId{0};
+  command.moves = {{part, {}, dim, Bounded::exactly(10), {}, {}, no_origin}};
+  const CommandId to_dim = station.commands.add(command);
+  const Timeline timeline =
+      predict(station, initial_state(station), at(0), at(1000), {{at(500), to_dim, {}, false}});
+  ASSERT_EQ(timeline.draws.size(), 3U);
+  const Draw& unknown = timeline.draws[0];
+  EXPECT_EQ(unknown.end.nominal, at(500));
+  EXPECT_EQ(unknown.load.nominal, 9);
+  EXPECT_EQ(unknown.load.low, 0);
+  EXPECT_EQ(unknown.load.high, 9);
+  ASSERT_EQ(unknown.heat.size(), 2U);
+  EXPECT_DOUBLE_EQ(unknown.heat[0].share * unknown.load.high, 4.5);
+  EXPECT_DOUBLE_EQ(unknown.heat[1].share * unknown.load.high, 2.0);
+  const Draw& moving = timeline.draws[1];
+  EXPECT_EQ(moving.end.nominal, at(510));
+  EXPECT_EQ(moving.load.low, 4) << "the greater of both";
+  EXPECT_EQ(moving.load.high, 9);
+  EXPECT_EQ(timeline.draws[2].load.high, 4);
+}
+
 TEST(Modes, RandomLoadsAgreeWithSampling) {
   const Post post;
   std::mt19937 random(5);
