@@ -75,6 +75,10 @@ struct ReconcileOptions {
   std::string now;          // an instant
   std::string recovery;     // where to write the load that makes up for what is missing; empty: nowhere
   std::string missed_from;  // an instant; empty: what is missed is left to people
+  std::string state;        // where to write the state that the next load starts from; empty: nowhere
+  bool packets = false;     // the reports are telemetry packets
+  std::string table;        // what the station says lies in its table; empty: it was not asked
+  int next_frame = -1;      // the number of the next frame, as the station reports it; below 0: not told
   std::string leap_seconds;
   ShowOptions show;
 };

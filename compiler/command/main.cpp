@@ -23,7 +23,7 @@ void add_compile(CLI::App* command, CompileOptions& options) {
   command->add_option("--station", options.station,
                       "station file, or its name in this project; else the one that the load names");
   command->add_option("--after", options.after,
-                      "plan.json of the load before: this one begins in its end state");
+                      "plan.json of the load before, or a state from its reports: this one begins there");
   command->add_option("--uplink-from", options.uplink_from,
                       "no window before this instant is used; else 7 d before the load");
   command->add_option("--leap-seconds", options.leap_seconds,
@@ -114,7 +114,9 @@ int run(int argc, char** argv) {
       app.add_subcommand("reconcile", "hold a plan against what the station reports");
   reconcile_command->add_option("PLAN", reconciling.plan, "plan.json of the load")->required();
   reconcile_command
-      ->add_option("REPORTS", reconciling.reports, "verification reports: a table with commas, or JSON lines")
+      ->add_option(
+          "REPORTS", reconciling.reports,
+          "verification reports: a table with commas, JSON lines, or with --packets telemetry packets")
       ->required();
   reconcile_command->add_option("--now", reconciling.now, "up to when the station has reported")->required();
   reconcile_command->add_option(
@@ -125,11 +127,22 @@ int run(int argc, char** argv) {
                                 "write a load there with what is still wanted");
   reconcile_command->add_option("--missed-from", reconciling.missed_from,
                                 "let what was missed run from this instant on");
+  reconcile_command->add_flag("--packets", reconciling.packets,
+                              "REPORTS is a file of telemetry packets (docs/uplink-format.md)");
+  reconcile_command->add_option("--table", reconciling.table,
+                                "what lies in the station's command table by --now, as the station tells");
+  reconcile_command->add_option("--state", reconciling.state,
+                                "write the state there that the next load starts from, for --after");
+  reconcile_command
+      ->add_option("--next-frame", reconciling.next_frame,
+                   "number of the frame that the station expects next")
+      ->check(CLI::Range(0, 255));
   reconcile_command->add_option("--leap-seconds", reconciling.leap_seconds, "a newer table of leap seconds");
   add_show(reconcile_command, reconciling.show);
   reconcile_command->footer(
-      "Example:\n  cairn reconcile out/plan.json reports.csv --now 2031-05-14T00:00:00Z --recovery "
-      "recovery.cairn");
+      "Examples:\n  cairn reconcile out/plan.json reports.csv --now 2031-05-14T00:00:00Z --recovery "
+      "recovery.cairn\n"
+      "  cairn reconcile out/plan.json reports.csv --now 2031-05-14T00:00:00Z --state state.json");
 
   LedgerOptions ledger;
   CLI::App* ledger_command =

@@ -47,7 +47,8 @@ std::string joined(const std::vector<std::string>& words) {
 // Where the load begins: the station's initial state, or the previous plan's end.
 struct Beginning {
   PlanEndState state;
-  std::string digest;
+  std::string plan_digest;
+  std::string state_digest;  // of a state from reports that stands for the plan's end
 };
 
 std::optional<Beginning> beginning(const World& world, const CompileOptions& options, const Station& station,
@@ -69,7 +70,10 @@ std::optional<Beginning> beginning(const World& world, const CompileOptions& opt
     return std::nullopt;
   }
   result.state = std::move(*state);
-  result.digest = sha256(*text);
+  const std::string digest = sha256(*text);
+  const bool is_reported = !result.state.plan_sha256.empty();
+  result.plan_digest = is_reported ? result.state.plan_sha256 : digest;
+  if (is_reported) result.state_digest = digest;
   return result;
 }
 
@@ -315,7 +319,8 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   plan.carried = &carried;
   plan.sky = sky.get();
   plan.leap_seconds = &*leap_seconds;
-  plan.previous_digest = begin_state->digest;
+  plan.previous_digest = begin_state->plan_digest;
+  plan.previous_state = begin_state->state_digest;
   result.plan = assemble_plan(plan);
   report_findings(result, *leap_seconds, diagnostics);
   return result;

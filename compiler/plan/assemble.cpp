@@ -12,6 +12,7 @@
 #include "compiler/plan/canonical_json.h"
 #include "compiler/plan/courses.h"
 #include "compiler/plan/digest.h"
+#include "compiler/plan/end_state.h"
 
 namespace cairn {
 
@@ -87,7 +88,7 @@ class Assembly {
   }
 
   [[nodiscard]] Json load() const {
-    return Json::Object{
+    Json::Object object{
         {"name", load_.name},
         {"station", station_.name},
         {"title", station_.title},
@@ -96,6 +97,8 @@ class Assembly {
         {"end", utc(timeline_.end)},
         {"previous_plan", input_.previous_digest.empty() ? Json() : Json(input_.previous_digest)},
         {"notes", texts(load_.notes)}};
+    if (!input_.previous_state.empty()) object["previous_state"] = input_.previous_state;
+    return object;
   }
 
   [[nodiscard]] Json inputs() const {
@@ -361,66 +364,16 @@ class Assembly {
 
   // Entries of earlier loads.
   [[nodiscard]] Json entries(const std::vector<CarriedEntry>& list) const {
-    Json::Array rows;
-    for (const CarriedEntry& entry : list) {
-      Json::Array raw;
-      for (const ArgumentValue& value : entry.arguments) raw.push_back(std::to_string(value.raw));
-      rows.push_back(Json::Object{{"command", full_name(station_, entry.command)},
-                                  {"time", utc(entry.time)},
-                                  {"bytes", entry.bytes},
-                                  {"sequence_count", static_cast<int>(entry.sequence_count)},
-                                  {"raw", std::move(raw)}});
-    }
-    return rows;
+    return entries_json(station_, list, *input_.leap_seconds);
   }
 
   [[nodiscard]] Json end_state() const {
-    const StartState& end = input_.results->end_state;
-    Json::Object parts;
-    for (std::size_t i = 0; i < end.parts.size(); ++i) {
-      parts[full_name(station_, station_.parts.id_at(i))] =
-          end.parts[i].is_valid() ? Json(station_.states[end.parts[i]].name) : Json();
-    }
-    Json::Object temperatures;
-    for (std::size_t i = 0; i < end.temperatures.size(); ++i) {
-      temperatures[station_.thermal.nodes[station_.thermal.nodes.id_at(i)].name] =
-          rounded(end.temperatures[i], 6);
-    }
-    Json::Object bounds;
-    for (std::size_t i = 0; i < end.lowest_temperatures.size(); ++i) {
-      bounds[station_.thermal.nodes[station_.thermal.nodes.id_at(i)].name] = Json::Array{
-          rounded_outward(end.lowest_temperatures[i], -1), rounded_outward(end.highest_temperatures[i], 1)};
-    }
-    Json::Array unsure;
-    for (std::size_t i = 0; i < end.heaters_unsure.size(); ++i) {
-      if (end.heaters_unsure[i])
-        unsure.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
-    }
-    Json::Array heaters;
-    for (std::size_t i = 0; i < end.heaters_on.size(); ++i) {
-      if (end.heaters_on[i])
-        heaters.push_back(station_.thermal.heaters[station_.thermal.heaters.id_at(i)].name);
-    }
-    Json::Array once;
-    for (const CommandId command : end.once_spent) once.push_back(full_name(station_, command));
-    std::vector<CarriedEntry> pending = *input_.carried;
-    std::erase_if(pending, [&](const CarriedEntry& entry) { return entry.time <= timeline_.end; });
-    Json charge;
-    if (end.charge) {
-      charge = Json::Array{rounded(std::max(0.0, end.charge->nominal), 3),
-                           rounded_outward(std::max(0.0, end.charge->least), -1)};
-    }
-    return Json::Object{{"time", utc(timeline_.end)},
-                        {"charge", std::move(charge)},
-                        {"parts", std::move(parts)},
-                        {"temperatures", std::move(temperatures)},
-                        {"temperature_bounds", std::move(bounds)},
-                        {"heaters_on", std::move(heaters)},
-                        {"heaters_unsure", std::move(unsure)},
-                        {"once_spent", std::move(once)},
-                        {"table", entries(pending)},
-                        {"sequence_count", static_cast<int>(input_.staging->next_sequence_count)},
-                        {"frame_count", static_cast<int>(input_.staging->next_frame_count)}};
+    EndStateInput end{&station_, input_.leap_seconds, &input_.results->end_state, timeline_.end,
+                      *input_.carried};
+    std::erase_if(end.table, [&](const CarriedEntry& entry) { return entry.time <= timeline_.end; });
+    end.sequence_count = input_.staging->next_sequence_count;
+    end.frame_count = input_.staging->next_frame_count;
+    return end_state_json(end);
   }
 
   std::multimap<std::size_t, const StatedRule*> expects_;  // by command

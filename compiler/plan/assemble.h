@@ -32,6 +32,7 @@ struct PlanInput {
   const Sky* sky = nullptr;
   const LeapSecondTable* leap_seconds = nullptr;
   std::string previous_digest;  // of the plan the start state came from; empty: the station's initial state
+  std::string previous_state;   // digest of the state from reports that took the place of that plan's end
 };
 
 std::string assemble_plan(const PlanInput& input);

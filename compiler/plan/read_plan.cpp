@@ -10,6 +10,8 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+#include "compiler/plan/end_state.h"
+
 namespace cairn {
 
 namespace {
@@ -126,10 +128,14 @@ class Member {
   std::string path_;
 };
 
+void check_version(const Member& plan) {
+  if (plan.at("version").number() != 1) plan.at("version").wrong("only version 1 is known");
+}
+
 void check_format(const Member& plan) {
   const Member format = plan.at("format");
   if (format.text() != "cairn-plan") format.wrong("this is no plan of Cairn's");
-  if (plan.at("version").number() != 1) plan.at("version").wrong("only version 1 is known");
+  check_version(plan);
 }
 
 std::vector<std::string> texts(const Member& list) {
@@ -191,6 +197,7 @@ PlanDocument read(std::string_view text) {
   document.verdict = plan.at("verdict").text();
   const Member previous = load.at("previous_plan");
   if (!previous.is_null()) document.previous = previous.text();
+  if (load.has("previous_state")) document.previous_state = load.at("previous_state").text();
   const Member end = plan.at("end_state");
   end.at("table").each([&](const Member&) { ++document.table_entries; });
   document.next_sequence_count = static_cast<std::uint32_t>(end.at("sequence_count").count(0x3FFF));
@@ -322,10 +329,23 @@ CarriedEntry read_loaded(const Member& row, const Station& station, const LeapSe
   return entry;
 }
 
+std::string read_digest(const Member& member) {
+  std::string digest = member.text();
+  constexpr std::size_t digits = 64;
+  if (digest.size() != digits || digest.find_first_not_of("0123456789abcdef") != std::string::npos)
+    member.wrong("expected the SHA-256 of a plan, in 64 hexadecimal digits");
+  return digest;
+}
+
 PlanEndState read_end(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
   const json parsed = parse(text);
   const Member plan(parsed, "");
-  check_format(plan);
+  const bool is_reported = plan.at("format").text() == state_format;
+  if (is_reported) {
+    check_version(plan);
+  } else {
+    check_format(plan);
+  }
   const Member of_station = plan.at("load").at("station");
   if (of_station.text() != station.name) {
     of_station.wrong(
@@ -423,15 +443,21 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   // whoever stages leaves out what has run by then. `end_state.table` is a part of `carried`.
   plan.at("carried").each(
       [&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
-  plan.at("commands").each([&](const Member& row) {
-    if (row.at("window").is_null() || is_immediate(row)) return;  // never in the table
-    result.carried.push_back(read_loaded(row, station, leap_seconds));
-  });
-  plan.at("windows").each([&](const Member& row) {
-    if (row.at("batch").is_null()) return;
-    const Instant sent = read_instant(row.at("batch").at("end"), leap_seconds);
-    result.uplink_end = std::max(result.uplink_end.value_or(sent), sent);
-  });
+  if (is_reported) {
+    result.plan_sha256 = read_digest(plan.at("plan_sha256"));
+    const Member uplink_end = plan.at("uplink_end");
+    if (!uplink_end.is_null()) result.uplink_end = read_instant(uplink_end, leap_seconds);
+  } else {
+    plan.at("commands").each([&](const Member& row) {
+      if (row.at("window").is_null() || is_immediate(row)) return;  // never in the table
+      result.carried.push_back(read_loaded(row, station, leap_seconds));
+    });
+    plan.at("windows").each([&](const Member& row) {
+      if (row.at("batch").is_null()) return;
+      const Instant sent = read_instant(row.at("batch").at("end"), leap_seconds);
+      result.uplink_end = std::max(result.uplink_end.value_or(sent), sent);
+    });
+  }
   result.sequence_count = read_sequence_count(end.at("sequence_count"));
   if (end.has("frame_count")) {
     result.frame_count = static_cast<std::uint8_t>(end.at("frame_count").count(0xFF));
@@ -456,9 +482,13 @@ PlanEntries read_all_entries(std::string_view text, const Station& station,
   result.end = read_instant(load.at("end"), leap_seconds);
   plan.at("commands").each([&](const Member& row) {
     result.commands.push_back(read_loaded(row, station, leap_seconds));
-    result.has_window.push_back(!row.at("window").is_null());
+    const bool has_window = !row.at("window").is_null();
+    result.has_window.push_back(has_window);
     result.is_immediate.push_back(is_immediate(row));
+    result.aboard.push_back(has_window ? read_instant(row.at("aboard"), leap_seconds) : Instant{});
   });
+  plan.at("carried").each(
+      [&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
   return result;
 }
 

@@ -74,6 +74,7 @@ struct PlanDocument {
   std::string end;
   std::string verdict;
   std::string previous;                   // digest of the plan before; empty: none
+  std::string previous_state;             // of the state from reports that stands for its end; empty: none
   std::uint64_t table_entries = 0;        // at the end
   std::uint32_t next_sequence_count = 0;  // at the end
   std::vector<std::string> notes;
@@ -91,13 +92,15 @@ struct PlanEntries {
   Instant begin;  // of the load's span
   Instant end;
   std::vector<CarriedEntry> commands;
-  std::vector<bool> has_window;    // by command: false where no window carries it
-  std::vector<bool> is_immediate;  // by command: never in the table
+  std::vector<bool> has_window;       // by command: false where no window carries it
+  std::vector<bool> is_immediate;     // by command: never in the table
+  std::vector<Instant> aboard;        // by command that has a window: when its last bit reaches the station
+  std::vector<CarriedEntry> carried;  // what earlier loads left
 };
 std::expected<PlanEntries, std::string> read_entries(std::string_view json, const Station& station,
                                                      const LeapSecondTable& leap_seconds);
 
-// Where the next load of this station begins.
+// Where the next load of this station begins: by its plan, or by a state from reports on it (end_state.h).
 struct PlanEndState {
   StartState start;
   // All that this plan loads or found in the table, whether or not it has run by `time`: the next load may go
@@ -111,6 +114,7 @@ struct PlanEndState {
   std::optional<Instant> uplink_end;
   // What the station file has and the plan does not name, one sentence each: worth a warning.
   std::vector<std::string> gaps;
+  std::string plan_sha256;  // only of a state from reports: the plan that was reported on
 };
 std::expected<PlanEndState, std::string> read_end_state(std::string_view json, const Station& station,
                                                         const LeapSecondTable& leap_seconds);

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "compiler/plan/digest.h"
+#include "compiler/plan/end_state.h"
 #include "compiler/plan/read_json.h"
 #include "compiler/review/json_view.h"
 #include "constraints/quantity/leap_seconds.h"
@@ -28,7 +29,10 @@ std::optional<LastSent::State> end_of_plan(std::string_view plan_json) {
   const JsonView whole(*parsed, "", error);
   LastSent::State state;
   state.station = whole.at("load").at("station").text();
-  state.plan_sha256 = sha256(plan_json);
+  // A state from reports says on which plan they are.
+  const JsonView format = whole.maybe("format");
+  const bool is_reported = !format.is_null() && format.text() == state_format;
+  state.plan_sha256 = is_reported ? whole.at("plan_sha256").text() : sha256(plan_json);
   state.sequence_count = whole.at("end_state").at("sequence_count").number();
   const JsonView frames = whole.at("end_state").maybe("frame_count");
   state.frame_count = frames.is_null() ? 0 : frames.number();

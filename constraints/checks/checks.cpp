@@ -10,25 +10,60 @@
 
 namespace cairn {
 
-CheckResults run_checks(const CheckInput& given) {
-  CheckResults results;
+namespace {
+
+// A start in balance, worked out; `balanced` keeps it.
+CheckInput with_start(const CheckInput& given, StartState& balanced) {
   CheckInput input = given;
-  StartState balanced;
-  if (input.start->in_balance) {
-    balanced = in_balance(*input.station, *input.start, *input.sky, input.timeline->begin);
-    input.start = &balanced;
-  }
-  const Station& station = *input.station;
-  const Timeline& timeline = *input.timeline;
-  results.heat = check_heat(station, *input.start, timeline, *input.sky, input.heat);
+  if (!input.start->in_balance) return input;
+  balanced = in_balance(*input.station, *input.start, *input.sky, input.timeline->begin);
+  input.start = &balanced;
+  return input;
+}
+
+// Heat and power, whose end is the start of what comes after. Gives what the power check went by.
+PowerInput solve(const CheckInput& input, CheckResults& results) {
+  results.heat = check_heat(*input.station, *input.start, *input.timeline, *input.sky, input.heat);
   PowerInput power;
-  power.station = &station;
-  power.timeline = &timeline;
+  power.station = input.station;
+  power.timeline = input.timeline;
   power.heaters = &results.heat.heaters;
   power.may_be_on = input.heat.envelope ? &results.heat.envelope.may_be_on : nullptr;
   power.charge = input.start->charge;
-  power.solar = solar_course(station, *input.sky, timeline, results.heat);
+  power.solar = solar_course(*input.station, *input.sky, *input.timeline, results.heat);
   results.power = check_power(power);
+  return power;
+}
+
+StartState end_of(const Timeline& timeline, const CheckResults& results) {
+  StartState end;
+  for (const std::vector<Occupation>& rows : timeline.occupations) {
+    // A move still under way at the end ends in its goal: the next load begins from where it leads.
+    const Occupation& last = rows.back();
+    end.parts.push_back(last.moving_to.is_valid() ? last.moving_to : last.state);
+  }
+  end.temperatures = results.heat.end_temperatures;
+  end.heaters_on = results.heat.end_heaters_on;
+  const HeatEnvelope& envelope = results.heat.envelope;
+  end.lowest_temperatures = envelope.end_low;
+  end.highest_temperatures = envelope.end_high;
+  for (std::size_t i = 0; i < envelope.end_may_be_on.size(); ++i) {
+    end.heaters_unsure.push_back(envelope.end_may_be_on[i] && envelope.end_may_be_off[i]);
+  }
+  end.once_spent = timeline.once_spent;
+  end.charge = results.power.end_charge;
+  return end;
+}
+
+}  // namespace
+
+CheckResults run_checks(const CheckInput& given) {
+  CheckResults results;
+  StartState balanced;
+  const CheckInput input = with_start(given, balanced);
+  const Station& station = *input.station;
+  const Timeline& timeline = *input.timeline;
+  const PowerInput power = solve(input, results);
   results.table = check_table(station, timeline, *input.table_uses);
 
   CauseFinder causes(input, power.solar);
@@ -48,24 +83,16 @@ CheckResults run_checks(const CheckInput& given) {
   add(check_modes(station, timeline));
   add(check_commanding({&station, &timeline, input.carried, input.marks, input.last_uplink}));
   add(results.table.findings);
-
-  StartState& end = results.end_state;
-  for (const std::vector<Occupation>& rows : timeline.occupations) {
-    // A move still under way at the end ends in its goal: the next load begins from where it leads.
-    const Occupation& last = rows.back();
-    end.parts.push_back(last.moving_to.is_valid() ? last.moving_to : last.state);
-  }
-  end.temperatures = results.heat.end_temperatures;
-  end.heaters_on = results.heat.end_heaters_on;
-  const HeatEnvelope& envelope = results.heat.envelope;
-  end.lowest_temperatures = envelope.end_low;
-  end.highest_temperatures = envelope.end_high;
-  for (std::size_t i = 0; i < envelope.end_may_be_on.size(); ++i) {
-    end.heaters_unsure.push_back(envelope.end_may_be_on[i] && envelope.end_may_be_off[i]);
-  }
-  end.once_spent = timeline.once_spent;
-  end.charge = results.power.end_charge;
+  results.end_state = end_of(timeline, results);
   return results;
+}
+
+StartState state_at_end(const CheckInput& given) {
+  CheckResults results;
+  StartState balanced;
+  const CheckInput input = with_start(given, balanced);
+  solve(input, results);
+  return end_of(*input.timeline, results);
 }
 
 Verdict overall(const std::vector<Finding>& findings) {

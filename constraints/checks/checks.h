@@ -38,6 +38,10 @@ struct CheckResults {
 
 CheckResults run_checks(const CheckInput& input);
 
+// How the station stands at the end of the timeline, as `end_state` above; judges nothing and needs no
+// `table_uses`.
+StartState state_at_end(const CheckInput& input);
+
 // The worst word among the findings that no waiver accepts; Holds when there are none.
 Verdict overall(const std::vector<Finding>& findings);
 

@@ -15,12 +15,12 @@ bool condition_holds(const MoveCondition& condition, const TimedCommand& command
          command.arguments[condition.argument].number == condition.number;
 }
 
+}  // namespace
+
 bool is_selected(const Move& move, const TimedCommand& command) {
   return std::all_of(move.when.begin(), move.when.end(),
                      [&](const MoveCondition& c) { return condition_holds(c, command); });
 }
-
-}  // namespace
 
 StateTracker::StateTracker(const Station& station, const StartState& start)
     : station_(&station), once_spent_(start.once_spent), once_by_(start.once_spent.size()) {

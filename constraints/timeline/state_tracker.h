@@ -10,6 +10,9 @@
 
 namespace cairn {
 
+// Whether the command's arguments ask for this move, in whatever state its part is.
+bool is_selected(const Move& move, const TimedCommand& command);
+
 struct Standing {
   StateId state;         // where the part rests, or what it is leaving; invalid: not known
   StateId moving_to;     // valid while a move is under way

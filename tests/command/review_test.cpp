@@ -6,14 +6,18 @@
 
 #include <filesystem>
 #include <fstream>
+#include <nlohmann/json.hpp>
+#include <set>
 
 #include "compiler/command/commands.h"
+#include "compiler/plan/digest.h"
 #include "tests/command/project.h"
 
 namespace cairn::test {
 namespace {
 
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 struct Said {
   ExitCode code = ExitCode::ToolFault;
@@ -79,6 +83,129 @@ TEST(ReconcileCommand, TellsWhatDidNotArriveAndWritesALoadThatChecks) {
   options.reports = written("strange.csv", "sequence_count,stage,outcome\n9999,start,success\n");
   EXPECT_THAT(said([&] { return run_reconcile(World(), options); }).errors,
               HasSubstr("input/unknown-requests"));
+}
+
+// A day of Cedar after the survey: the mast is lit again.
+constexpr const char* next_day =
+    "load \"cedar-08\" for cedar {\n  span 2031-05-12T00:00:00Z to 2031-05-13T00:00:00Z\n"
+    "  at 2031-05-12T20:00:00Z { send mast.light }\n"
+    "  at 2031-05-12T21:00:00Z { send mast.standby }\n}\n";
+
+struct Next {
+  std::optional<Compiled> compiled;
+  std::set<std::string> codes;
+};
+
+Next next_load_after(const std::string& before) {
+  CompileOptions options;
+  options.load = written("next.cairn", next_day);
+  options.station = source_path("examples/stations/cedar.yaml");
+  options.after = before;
+  options.uplink_from = "2031-05-12T00:01:00Z";
+  SourceFiles files;
+  Diagnostics diagnostics;
+  Next next;
+  next.compiled = compile(World(), options, files, diagnostics);
+  for (const Diagnostic& diagnostic : diagnostics.all()) next.codes.emplace(diagnostic.code);
+  return next;
+}
+
+class SurveyReports {
+ public:
+  void row(std::size_t command, int later, const std::string& stage, const std::string& outcome) {
+    rows_ += std::to_string(cedar().compiled->staging.commands[command].sequence_count + later) + "," +
+             stage + "," + outcome + "\n";
+  }
+  // All but `left_out` ran.
+  void all_but(const std::set<std::size_t>& left_out) {
+    for (std::size_t i = 0; i < cedar().compiled->staging.commands.size(); ++i) {
+      row(i, 1, "acceptance", "success");
+      if (!left_out.contains(i)) row(i, 0, "completion", "success");
+    }
+  }
+  [[nodiscard]] Said state(const std::string& path) const {
+    ReconcileOptions options;
+    options.plan = written("plan.json", cedar().compiled->plan);
+    options.reports = written("reports.csv", "sequence_count,stage,outcome\n" + rows_);
+    options.station = source_path("examples/stations/cedar.yaml");
+    options.now = "2031-05-12T00:00:00Z";
+    options.state = path;
+    return said([&] { return run_reconcile(World(), options); });
+  }
+
+ private:
+  std::string rows_;
+};
+
+TEST(ReconcileCommand, TheNextLoadStartsTheSameWhenAllRan) {
+  SurveyReports reports;
+  reports.all_but({});
+  const std::string state = in_folder("state.json");
+  const Said answer = reports.state(state);
+  ASSERT_EQ(answer.code, ExitCode::Holds) << answer.errors;
+  EXPECT_THAT(answer.output, HasSubstr("The state at 2031-05-12T00:00:00Z is in "));
+  EXPECT_THAT(answer.output, Not(HasSubstr("not known")));
+  const Next by_plan = next_load_after(written("plan.json", cedar().compiled->plan));
+  const Next by_state = next_load_after(state);
+  ASSERT_TRUE(by_plan.compiled);
+  ASSERT_TRUE(by_state.compiled);
+  EXPECT_EQ(by_plan.codes, by_state.codes);
+  nlohmann::json expected = nlohmann::json::parse(by_plan.compiled->plan);
+  nlohmann::json found = nlohmann::json::parse(by_state.compiled->plan);
+  // The one difference: which file it was.
+  EXPECT_EQ(found["load"]["previous_state"], sha256(World().read(state).value()));
+  found["load"].erase("previous_state");
+  EXPECT_EQ(found["load"]["previous_plan"], sha256(cedar().compiled->plan));
+  EXPECT_EQ(found, expected);
+}
+
+TEST(ReconcileCommand, TheNextLoadSeesWhatIsNotKnown) {
+  const std::string state = in_folder("state.json");
+  std::size_t back = 0;
+  const std::vector<TimedCommand>& commands = cedar().compiled->timeline.commands;
+  const Station& station = cedar().compiled->station.station;
+  for (std::size_t i = 0; i < commands.size(); ++i) {
+    if (full_name(station, commands[i].command) == "mast.standby") back = i;
+  }
+  SurveyReports reports;
+  reports.all_but({back});
+  reports.row(back, 0, "start", "success");
+  reports.row(back, 0, "completion", "failure");
+  const Said answer = reports.state(state);
+  EXPECT_EQ(answer.code, ExitCode::CheckStops) << answer.errors;
+  EXPECT_THAT(answer.output, HasSubstr("not known: mast\n"));
+  EXPECT_THAT(answer.output, HasSubstr("mast.standby: failed, and what it did is not known"));
+  const Next next = next_load_after(state);
+  ASSERT_TRUE(next.compiled);
+  EXPECT_EQ(overall(next.compiled->results.findings), Verdict::Fails);
+  EXPECT_THAT(next.codes, ::testing::Contains("modes/unknown-state"));
+  EXPECT_EQ(overall(next_load_after(written("plan.json", cedar().compiled->plan)).compiled->results.findings),
+            Verdict::Holds);
+}
+
+TEST(ReconcileCommand, AsksForTheStartThatThePlanHad) {
+  const std::string first = written("first.json", cedar().compiled->plan);
+  const Next next = next_load_after(first);
+  ASSERT_TRUE(next.compiled);
+  ReconcileOptions options;
+  options.plan = written("second.json", next.compiled->plan);
+  options.reports = written("reports.csv", "sequence_count,stage,outcome\n");
+  options.station = source_path("examples/stations/cedar.yaml");
+  options.now = "2031-05-13T00:00:00Z";
+  const auto errors = [&] { return said([&] { return run_reconcile(World(), options); }).errors; };
+  EXPECT_THAT(errors(), HasSubstr("input/plan-before"));
+  options.after = options.plan;
+  EXPECT_THAT(errors(), HasSubstr("is another one"));
+  options.after = first;
+  EXPECT_THAT(errors(), Not(HasSubstr("error")));
+  options.plan = first;
+  options.after = first;
+  EXPECT_THAT(errors(), HasSubstr("leave --after out"));
+  options.after.clear();
+  options.state = in_folder("early.json");
+  options.now = "2031-05-09T00:00:00Z";  // all of it was to be aboard by then
+  EXPECT_THAT(errors(), HasSubstr("input/not-begun"));
+  EXPECT_FALSE(std::filesystem::exists(options.state));
 }
 
 TEST(LedgerCommand, RecordsListsAndRebuilds) {

@@ -79,6 +79,26 @@ TEST(GateSequence, ReadsTheEndOfAPlan) {
   EXPECT_FALSE(end_of_plan("{}"));
 }
 
+// A state from reports stands for the end of the plan that was sent.
+TEST(GateSequence, ReadsAStateFromReports) {
+  const std::string sent(64, 'b');
+  const nlohmann::json reported{{"format", "cairn-state"},
+                                {"load", {{"station", "alder"}}},
+                                {"plan_sha256", sent},
+                                {"end_state", {{"sequence_count", 7}, {"time", "2031-05-01T00:00:00Z"}}}};
+  const auto state = end_of_plan(reported.dump());
+  ASSERT_TRUE(state);
+  EXPECT_EQ(state->plan_sha256, sent);
+  auto next = plan();
+  next["load"]["previous_plan"] = sent;
+  EXPECT_EQ(first_refusal(gate_sequence(next.dump(), Known(state))), "passed");
+  // A plan that says so of itself is a plan all the same.
+  auto forged = plan();
+  forged["format"] = "cairn-plan";
+  forged["plan_sha256"] = sent;
+  EXPECT_NE(end_of_plan(forged.dump())->plan_sha256, sent);
+}
+
 const GateFindings mixed{{"file/whole", true, "all 5 files are those of the plan", ""},
                          {"file/changed", false, "it is <not> \"the\" file & more | x", "uplink/01.bin"}};
 
