@@ -4,8 +4,8 @@
 // quadratic in time through the step's begin, middle and end, and found in passes, each an order better than
 // the one before: collocation for exponential integrators (Hochbruck and Ostermann, "Exponential
 // integrators", Acta Numerica 19 (2010) 209-286, from memory), of order 3 at any time within the step. The
-// linearisation is taken anew when temperatures have moved by 6 %. A step is therefore as long as its drive
-// is smooth, however stiff the network.
+// linearisation is taken anew when temperatures have moved by 6 % (10 % in large networks). A step is
+// therefore as long as its drive is smooth, however stiff the network.
 
 #pragma once
 
@@ -99,6 +99,7 @@ class Stepper {
   double tolerance_;
   std::size_t size_;
   std::size_t padded_;
+  double linear_within_;  // of the absolute temperature, before the network is linearised anew
   const std::vector<double>* capacities_;
   const Network* network_;
   Flows<Value> flows_;
