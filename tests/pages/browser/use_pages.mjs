@@ -223,23 +223,54 @@ async function needsNoColour(name) {
   await page.context().close();
 }
 
-async function differenceShowsItsJson() {
+// Two plans that differ in five seeded ways: a reader of the page sees all five, and nothing else.
+async function differenceShowsWhatDiffers() {
   const page = await open("difference");
-  const seen = await page.evaluate(() => ({
-    difference: JSON.parse(document.getElementById("plan").textContent),
-    text: document.body.textContent,
-  }));
+  const seen = await page.evaluate(() => {
+    const texts = (selector) => [...document.querySelectorAll(selector)].map((one) => one.textContent.replace(/\s+/g, " "));
+    return {
+      difference: JSON.parse(document.getElementById("plan").textContent).difference,
+      commands: texts("#commands tbody tr"),
+      checks: texts("#checks tbody tr"),
+      windows: texts("#windows tbody tr"),
+      files: texts("#inputs h3"),
+      lines: texts("#inputs del, #inputs ins"),
+      others: ["head", "waivers", "rules", "marks"].filter((id) => document.getElementById(id) !== null),
+    };
+  });
   const { difference } = seen;
-  const body = difference.difference ?? difference;
-  expect(body.commands.length > 0 && body.matters === true, "difference: nothing differs");
-  for (const change of body.commands) {
+  expect(difference.matters === true, "difference: nothing differs");
+  expect(seen.commands.length === difference.commands.length,
+    `difference: ${seen.commands.length} rows for ${difference.commands.length} commands`);
+  difference.commands.forEach((change, i) => {
+    const row = seen.commands[i] ?? "";
     for (const side of [change.old, change.new]) {
-      if (side === null) continue;
-      expect(seen.text.includes(side.command), `difference: ${side.command} is not shown`);
-      expect(seen.text.includes(String(side.number)), `difference: the number ${side.number} is not shown`);
+      for (const word of side === null ? [] : [side.command, String(side.number), side.arguments, side.window ?? ""]) {
+        expect(row.includes(word), `difference: row ${i + 1} does not show ${word}`);
+      }
     }
-  }
-  for (const check of body.checks) expect(seen.text.includes(check.code), `difference: ${check.code} is not shown`);
+    for (const kind of change.changes) expect(row.includes(kind), `difference: row ${i + 1} does not say ${kind}`);
+  });
+  expect(seen.checks.length === difference.checks.length, `difference: ${seen.checks.length} rows of checks`);
+  difference.checks.forEach((check, i) => expect((seen.checks[i] ?? "").includes(check.code),
+    `difference: row ${i + 1} of the checks does not show ${check.code}`));
+  expect(seen.windows.length === difference.windows.length, `difference: ${seen.windows.length} rows of windows`);
+
+  const only = (what, rows, wanted) => expect(rows.length === 1 && wanted.every((word) => rows[0].includes(word)),
+    `difference: ${what} should be shown once, with ${wanted}; shown is: ${rows.join(" | ")}`);
+  const having = (mark) => seen.commands.filter((row) => row.includes(mark));
+  only("another argument", having("~re-argued"), ["camera.compression ratio=6", "camera.compression ratio=4"]);
+  only("a command less", having("\u2212removed"), ["dump.report"]);
+  only("a command more", having("+added"), ["keeper.time-report", "another"]);
+  const moved = having("\u2192moved");
+  expect(moved.length > 0 && moved.every((row) => row.includes("deeper") && row.includes("+1 h")),
+    `difference: moved is not the block alone: ${moved.join(" | ")}`);
+  only("another limit", seen.checks.filter((row) => row.includes("4 W") && row.includes("5 W")), ["power/reserve", "alder.yaml"]);
+  const other = seen.commands.filter((row) => !/re-argued|removed|added|moved|restaged/.test(row));
+  expect(other.length === 0, `difference: nobody seeded ${other.join(" | ")}`);
+  expect(seen.others.length === 0, `difference: nobody seeded changes of ${seen.others}`);
+  expect(seen.files.join() === "loads/alder-42-lunation.cairn,stations/alder.yaml", `difference: files ${seen.files}`);
+  expect(seen.lines.some((line) => line.includes("reserve_floor")), "difference: the line of the limit is not shown");
   await page.context().close();
 }
 
@@ -266,7 +297,7 @@ try {
     await looks(name);
     await needsNoColour(name);
   }
-  await differenceShowsItsJson();
+  await differenceShowsWhatDiffers();
   await looks("difference");
   await needsNoColour("difference");
   await manyStayThere();
