@@ -39,7 +39,7 @@ function seesEverything() {
       `check ${check.code} of ${check.subject} is not in the table`);
   }
   for (const { sha256 } of [...plan.inputs, plan.backout]) {
-    expect(document.body.textContent.includes(sha256), `digest ${sha256} is missing`);
+    expect(document.getElementById("page").textContent.includes(sha256), `digest ${sha256} is missing`);
   }
   expect(all("#page script, #page b script, #page iframe, #page img").length === 0, "text of the plan became markup");
 }

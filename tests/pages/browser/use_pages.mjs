@@ -59,7 +59,7 @@ async function planShowsItsJson(name) {
       commands: rows('#commands tbody tr[id^="command-"]'),
       checks: rows("#verdicts tbody tr"),
       windows: rows("#windows tbody tr"),
-      text: document.body.textContent,
+      text: document.getElementById("page").textContent,
     };
   });
   const { plan } = seen;
