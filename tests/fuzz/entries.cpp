@@ -8,6 +8,9 @@
 
 #include "compiler/model/model.h"
 #include "compiler/plan/read_plan.h"
+#include "compiler/review/reconcile/packets.h"
+#include "compiler/review/reconcile/reports.h"
+#include "compiler/review/reconcile/table_report.h"
 #include "compiler/syntax/antlr_adapter.h"
 #include "compiler/syntax/formatter.h"
 #include "compiler/syntax/tokens.h"
@@ -96,6 +99,18 @@ void fuzz_plan(Octets input) {
 void fuzz_octets(Octets input) {
   const Decoded decoded = decode(input, station(), published_leap_seconds());
   for (const DecodedRequest& request : decoded.requests) must(request.offset + request.size <= input.size());
+}
+
+void fuzz_reports(Octets input) {
+  const std::string text = text_of(input);
+  if (const auto reports = read_reports(text)) {
+    for (const VerificationReport& report : *reports) must(report.sequence_count <= 0x3FFF);
+  }
+  (void)read_table_report(text, published_leap_seconds());
+  if (const auto packets = read_report_packets(text, station())) {
+    constexpr std::size_t shortest = 7;
+    must((packets->reports.size() + packets->others) * shortest <= input.size());
+  }
 }
 
 }  // namespace cairn::test

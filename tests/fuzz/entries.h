@@ -15,16 +15,15 @@ void fuzz_load(Octets input);     // the text of a load: tokens, tree, layout, m
 void fuzz_station(Octets input);  // a station file
 void fuzz_plan(Octets input);     // a plan, as `--after` reads it
 void fuzz_octets(Octets input);   // what goes up to the station, as `cairn decode` reads it
+void fuzz_reports(Octets input);  // what comes back: reports as rows and as packets, lists of the table
 void fuzz_editor(Octets input);   // the messages of an editor
 
 struct FuzzEntry {
   std::string_view name;
   void (*run)(Octets input);
 };
-inline constexpr FuzzEntry fuzz_entries[] = {{"load", fuzz_load},
-                                             {"station", fuzz_station},
-                                             {"plan", fuzz_plan},
-                                             {"octets", fuzz_octets},
-                                             {"editor", fuzz_editor}};
+inline constexpr FuzzEntry fuzz_entries[] = {{"load", fuzz_load},       {"station", fuzz_station},
+                                             {"plan", fuzz_plan},       {"octets", fuzz_octets},
+                                             {"reports", fuzz_reports}, {"editor", fuzz_editor}};
 
 }  // namespace cairn::test

@@ -80,6 +80,7 @@ void run_all(std::string_view name, const std::vector<std::string>& seeds, int r
 
 TEST(Replay, Loads) { run_all("load", files_in("examples", ".cairn"), 6); }
 TEST(Replay, Stations) { run_all("station", files_in("examples/stations", ".yaml"), 6); }
+TEST(Replay, Reports) { run_all("reports", {}, 200); }
 TEST(Replay, Plans) { run_all("plan", {}, 60); }
 TEST(Replay, Octets) { run_all("octets", {}, 400); }
 TEST(Replay, Editor) { run_all("editor", {}, 300); }
