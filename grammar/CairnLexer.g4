@@ -16,6 +16,7 @@ Note : 'note' ;
 Send : 'send' ;
 Now : 'now' ;
 Bring : 'bring' ;
+Withdraw : 'withdraw' ;
 Do : 'do' ;
 At : 'at' ;
 About : 'about' ;

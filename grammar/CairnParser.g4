@@ -35,7 +35,7 @@ statement
 choice : ifHead statement* CloseBrace elsePart? ;
 elsePart : Else ( choice | OpenBrace statement* CloseBrace ) ;
 
-leaf : let | mark | note | send | bring | doRoutine | require | expect | waive ;
+leaf : let | mark | note | send | bring | withdraw | doRoutine | require | expect | waive ;
 
 mark : Mark name Equals markSource ;
 markSource
@@ -49,6 +49,7 @@ occurrence : NumberWord expression | First After expression | Last Before expres
 note : Note Text ;
 send : Send Now? name Dot name argument* ;
 bring : Bring name ( Dot name )? To name ;
+withdraw : Withdraw name Dot name argument* At expression ;
 doRoutine : Do name OpenParenthesis ( argument ( Comma argument )* )? CloseParenthesis ;
 argument : name Equals expression ;
 require : Require sentence ;

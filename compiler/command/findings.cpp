@@ -97,6 +97,23 @@ class Reporter {
                            : std::string("put it into a window, with `mark NAME = window ANTENNA "
                                          "opens` and a block after that, or leave `now` out and it "
                                          "is stored")));
+    } else if (code == "table/withdraw") {
+      const bool known = finding.has_margin;
+      finish(
+          finding,
+          diagnostics_
+              .report(diagnostics::TableWithdraw, withdrawal_place(finding), finding.subject, time,
+                      known ? fmt::format("it is received only {} before",
+                                          show(finding.value, dimensions::duration))
+                            : std::string("no uplink window can carry the request in time"))
+              .hint("use an earlier window, with --uplink-from, if there is one that has not been used; else "
+                    "leave it, and command what makes up for it"));
+    } else if (code == "table/without") {
+      finish(
+          finding,
+          diagnostics_.report(diagnostics::TableWithout, withdrawal_place(finding), finding.detail)
+              .hint("withdraw what hangs on it too, or send what it did in another way; what is agreed all "
+                    "the same takes a `waive`"));
     } else if (code == "table/time-tag") {
       finish(finding,
              diagnostics_.report(diagnostics::TableTimeTag, at, time)
@@ -222,6 +239,18 @@ class Reporter {
     if (const StatedRule* stated = stated_rule(compiled_, finding)) return stated->source;
     if (finding.cause.empty()) return compiled_.load.name_span;
     return compiled_.load.provenance[finding.cause.back().value].source;
+  }
+
+  // The statement that withdraws the entry; of all of them, the first.
+  [[nodiscard]] Span withdrawal_place(const Finding& finding) const {
+    const std::vector<Withdrawal>& stated = compiled_.load.withdrawals;
+    for (std::size_t i = 0; i < stated.size() && i < compiled_.withdrawn.size(); ++i) {
+      const CarriedEntry& entry = compiled_.withdrawn[i];
+      if (entry.time == finding.time &&
+          full_name(compiled_.station.station, entry.command) == finding.subject)
+        return stated[i].source;
+    }
+    return stated.empty() ? compiled_.load.name_span : stated.front().source;
   }
 
   static std::string power_hint(const Finding& finding) {

@@ -10,6 +10,7 @@
 
 #include "compiler/command/findings.h"
 #include "compiler/command/stated_checks.h"
+#include "compiler/command/withdraw.h"
 #include "compiler/plan/digest.h"
 #include "compiler/plan/read_plan.h"
 #include "compiler/text/catalogue.h"
@@ -49,6 +50,7 @@ struct Beginning {
   PlanEndState state;
   std::string plan_digest;
   std::string state_digest;  // of a state from reports that stands for the plan's end
+  std::string plan;          // the text of what --after names; empty: nothing
 };
 
 std::optional<Beginning> beginning(const World& world, const CompileOptions& options, const Station& station,
@@ -74,6 +76,48 @@ std::optional<Beginning> beginning(const World& world, const CompileOptions& opt
   const bool is_reported = !result.state.plan_sha256.empty();
   result.plan_digest = is_reported ? result.state.plan_sha256 : digest;
   if (is_reported) result.state_digest = digest;
+  result.plan = *text;
+  return result;
+}
+
+// What the load withdraws, if it does, and in which state it then begins: in `state`. nullopt when an error
+// was reported.
+std::optional<Withdrawn> withdraw_entries(const std::vector<Tree>& trees, const SourceFiles& files,
+                                          const LoadedStation& station, const std::string& path,
+                                          Beginning& begin, const LeapSecondTable& leap_seconds,
+                                          Diagnostics& diagnostics) {
+  // Mistakes in these statements are reported where the load is sequenced.
+  Diagnostics found;
+  const std::vector<Withdrawal> withdrawals = find_withdrawals(trees, files, station, leap_seconds, found);
+  if (withdrawals.empty() || found.has_errors()) return Withdrawn{};
+  if (path.empty()) {
+    for (const Withdrawal& one : withdrawals) {
+      diagnostics.report(diagnostics::WithdrawNoPlan, one.source, full_name(station.station, one.command))
+          .hint("name the plan of the load that left it in the table: --after PLAN");
+    }
+    return std::nullopt;
+  }
+  if (!begin.state_digest.empty()) {
+    for (const Withdrawal& one : withdrawals) {
+      diagnostics
+          .report(diagnostics::WithdrawReported, one.source, full_name(station.station, one.command), path)
+          .hint(
+              "what comes of a load without one of its commands is known from its plan alone: name that, or "
+              "leave "
+              "the entry and command what makes up for it");
+    }
+    return std::nullopt;
+  }
+  auto result =
+      withdraw({&withdrawals, &station, &begin.state, path, begin.plan, &leap_seconds}, diagnostics);
+  if (!result) return std::nullopt;
+  begin.state.start = result->start;
+  std::erase_if(begin.state.carried, [&](const CarriedEntry& entry) {
+    return std::any_of(result->entries.begin(), result->entries.end(), [&](const CarriedEntry& one) {
+      return one.command == entry.command && one.time == entry.time &&
+             one.sequence_count == entry.sequence_count;
+    });
+  });
   return result;
 }
 
@@ -216,6 +260,7 @@ void check_load(Compiled& result, const PlanEndState& before, const std::vector<
                        before.frame_count};
   const std::vector<std::uint32_t> blocks = blocks_of(result.load);
   staging.blocks = &blocks;
+  staging.withdrawn = &result.withdrawn;
   result.staging = stage(staging);
   result.conflict = find_conflict(staging);
   CheckInput input;
@@ -234,6 +279,7 @@ void check_load(Compiled& result, const PlanEndState& before, const std::vector<
     input.last_uplink = std::max(input.last_uplink.value_or(batch.end), batch.end);
   }
   result.results = run_checks(input);
+  result.results.findings.insert(result.results.findings.end(), result.without.begin(), result.without.end());
   check_rules(result, input);
   apply_waivers(result, leap_seconds, diagnostics);
 }
@@ -271,8 +317,11 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   std::optional<LoadedStation> station =
       load_station_for(world, options, folder, *station_name, files, *leap_seconds, diagnostics);
   if (!station) return std::nullopt;
-  const auto begin_state = beginning(world, options, station->station, *leap_seconds, diagnostics);
+  auto begin_state = beginning(world, options, station->station, *leap_seconds, diagnostics);
   if (!begin_state) return std::nullopt;
+  auto withdrawn = withdraw_entries(gathered.trees, files, *station, options.after, *begin_state,
+                                    *leap_seconds, diagnostics);
+  if (!withdrawn) return std::nullopt;
   std::optional<SequencedLoad> load =
       compile_load(gathered.trees, files, *station, begin_state->state.start, *leap_seconds, {}, diagnostics);
   if (!load || diagnostics.has_errors()) return std::nullopt;
@@ -300,6 +349,8 @@ std::optional<Compiled> compile(const World& world, const CompileOptions& option
   Compiled result;
   result.station = std::move(*station);
   result.load = std::move(*load);
+  result.withdrawn = std::move(withdrawn->entries);
+  result.without = std::move(withdrawn->findings);
   std::vector<CarriedEntry> carried = begin_state->state.carried;
   std::erase_if(carried, [&](const CarriedEntry& entry) { return entry.time <= uplink_from; });
   const auto sky = site_sky(result.station.station.site, result.load.begin, result.load.end);

@@ -35,6 +35,8 @@ struct Compiled {
   std::set<std::size_t> said;                       // findings of which a mistake in their waiver speaks
   std::map<std::size_t, std::string> waiver_notes;  // by finding: why a waiver does not accept it
   std::vector<std::string> translation;             // differences of the translation check; must be empty
+  std::vector<CarriedEntry> withdrawn;              // of earlier loads, by this one
+  std::vector<Finding> without;                     // what becomes of the load before without them
 };
 
 // The folder that holds all of a project's files: the nearest one at or above the load's that has a

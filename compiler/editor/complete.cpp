@@ -126,6 +126,8 @@ class Completer {
     switch (first_kind()) {
       case TokenKind::Send:
         return send();
+      case TokenKind::Withdraw:
+        return withdraw();
       case TokenKind::Bring:
         return bring();
       case TokenKind::Do:
@@ -219,7 +221,16 @@ class Completer {
             argument_words(*station_, id, i));
       }
     }
-    if (ends_value()) keywords();
+    if (ends_value() && first_kind() == TokenKind::Send) keywords();
+  }
+
+  // As `send`; what follows its `at` is completed as an instant.
+  void withdraw() {
+    if (kind(0) == TokenKind::Withdraw) return unit_names(true);
+    send();
+    if (tokens_.size() - begin_ >= 4 && ends_value()) {
+      add("at", CompletionKind::Keyword, std::string(form_of(TokenKind::Withdraw)));
+    }
   }
 
   void command(CommandId id) {

@@ -138,6 +138,10 @@ class Finder {
       case StatementKind::Send:
         send(what);
         return;
+      case StatementKind::Withdraw:
+        send(what);
+        expression(what.value);
+        return;
       case StatementKind::Bring:
         bring(what);
         return;

@@ -103,7 +103,8 @@ class Checker {
     const std::string name(item.name.text);
     const Tree& source = (*program_->trees)[tree];
     walk(source, item.first_child, [&](StatementId, const Statement& statement) {
-      if (statement.kind == StatementKind::Send)
+      if (statement.kind == StatementKind::Send ||
+          (statement.kind == StatementKind::Withdraw && &item != program_->load))
         named_command(*program_, source.paths[statement.path], *diagnostics_);
       if (statement.kind != StatementKind::Do) return;
       const std::string called(statement.name.text);

@@ -4,7 +4,7 @@ import { bar, lastBefore, rightOf } from "./chart";
 import { drawing } from "./element";
 import type { Lane } from "./lane";
 import type { Command, CommandClass, PartStates, Plan, Window } from "./plan";
-import { call, fixed, lengthOfTime, roughLengthOfTime } from "./words";
+import { call, fixed, lengthOfTime, plural, roughLengthOfTime } from "./words";
 
 const rowHeight = 18;
 
@@ -62,7 +62,10 @@ export function windowLane(plan: Plan, antenna: string, clockOffset: (utc: strin
         if (offset === null) return `${opened(carrying)} of ${opened(windows)} used`;
         const open = windows.filter((window) => window.from <= offset && offset < window.to);
         const carried = open.reduce((sum, window) => sum + (window.batch?.commands.length ?? 0), 0);
-        return open.length > 0 ? `open, ${carried > 0 ? `${carried} commands` : "not used"}` : "closed";
+        if (open.length === 0) return "closed";
+        const withdrawn = open.reduce((sum, window) => sum + (window.batch?.withdrawals?.length ?? 0), 0);
+        const said = [carried > 0 ? `${carried} commands` : "", withdrawn > 0 ? plural(withdrawn, "withdrawal") : ""];
+        return `open, ${said.filter((words) => words !== "").join(", ") || "not used"}`;
       },
     }],
     draw: (shown) => {

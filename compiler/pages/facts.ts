@@ -26,6 +26,21 @@ function commandLinks(numbers: number[]): HTMLElement {
   return links;
 }
 
+// What this load takes out of the table, entry by entry.
+function withdrawals(plan: Plan): (HTMLElement | null)[] {
+  const withdrawn = plan.withdrawn ?? [];
+  if (withdrawn.length === 0) return [];
+  const rows = withdrawn.map((one) => element("tr", {},
+    cell("number", String(one.number)), heading("name", one.entry.command), cell("name", readable(one.entry.time)),
+    cell("name", one.window === null ? element("b", {}, "\u2715 no window") : plan.windows[one.window - 1].name),
+    cell("name", one.received === null ? "never" : readable(one.received)), cell("name", place(one.source))));
+  return [element("h3", {}, "Withdrawn from earlier loads"),
+    table("Withdrawn from earlier loads",
+      [{ title: "No.", kind: "number" }, { title: "Command", kind: "name" },
+        { title: "Would run (UTC)", kind: "name" }, { title: "Window", kind: "name" },
+        { title: "Out of the table (UTC)", kind: "name" }, { title: "Source", kind: "name" }], rows)];
+}
+
 export function windows(plan: Plan): HTMLElement {
   const rows: HTMLTableRowElement[] = [];
   for (const { name, opens, closes, batch } of plan.windows) {
@@ -33,7 +48,9 @@ export function windows(plan: Plan): HTMLElement {
     rows.push(element("tr", {}, heading("name", name), cell("name", opens), cell("name", closes),
       cell("name", element("div", {}, readable(batch.begin)), element("div", {}, readable(batch.end)),
         batch.immediate ? element("div", { class: "aside" }, `from exactly ${batch.begin}`) : null),
-      cell("number", String(batch.commands.length)), cell("text", commandLinks(batch.commands)),
+      cell("number", String(batch.commands.length)),
+      cell("text", batch.withdrawals
+        ? plural(batch.withdrawals.length, "withdrawal") : commandLinks(batch.commands)),
       cell("number", octets(batch.bytes)),
       cell("name", element("div", {}, batch.file), element("div", { class: "digest" }, batch.sha256))));
   }
@@ -44,6 +61,7 @@ export function windows(plan: Plan): HTMLElement {
       [{ title: "Window", kind: "name" }, { title: "Opens", kind: "name" }, { title: "Closes", kind: "name" },
         { title: "Transmission", kind: "name" }, { title: "Commands", kind: "number" }, { title: "Numbers" },
         { title: "Size", kind: "number" }, { title: "File, SHA-256", kind: "name" }], rows),
+    ...withdrawals(plan),
     spare.length === 0 ? null : element("details", {},
       element("summary", {}, `${plural(spare.length, "window")} not used`),
       element("ul", { class: "name-list" }, ...spare.map((window) =>
@@ -55,7 +73,8 @@ export function windows(plan: Plan): HTMLElement {
     lost.length > 0
       ? element("p", { class: "problem" }, `No window carries ${plural(lost.length, "command")}: `, commandLinks(lost))
       : null,
-    element("p", {}, `The backout, ${plan.backout.file} (${octets(plan.backout.bytes)}), withdraws the whole load. `,
+    element("p", {}, `The backout, ${plan.backout.file} (${octets(plan.backout.bytes)}), withdraws the whole load`
+      + `${(plan.withdrawn ?? []).length > 0 ? " and puts back what it withdraws" : ""}. `,
       element("span", { class: "digest" }, plan.backout.sha256)));
 }
 

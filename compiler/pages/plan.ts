@@ -40,7 +40,24 @@ export interface Batch {
   bytes: number;
   sha256: string;
   immediate?: boolean;
+  withdrawals?: number[];
   commands: number[];
+}
+
+export interface Entry {
+  command: string;
+  time: string;
+  bytes: number;
+  sequence_count: number;
+}
+
+// Of an earlier load, taken out of the table by this one.
+export interface Withdrawal {
+  number: number;
+  entry: Entry;
+  source: Place | null;
+  window: number | null;
+  received: string | null;
 }
 
 export interface Window {
@@ -122,7 +139,8 @@ export interface Plan {
   marks: { name: string; time: string; source: Place | null }[];
   nothing_sent: { unit: string; state: string; time: string; source: Place | null }[];
   commands: Command[];
-  carried: { command: string; time: string; bytes: number }[];
+  carried: Entry[];
+  withdrawn?: Withdrawal[];
   windows: Window[];
   backout: { file: string; bytes: number; sha256: string };
   checks: Check[];

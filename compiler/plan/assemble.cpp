@@ -51,6 +51,7 @@ class Assembly {
     plan["nothing_sent"] = nothing_sent();
     plan["commands"] = commands();
     plan["carried"] = entries(*input_.carried);
+    if (!input_.staging->withdrawals.empty()) plan["withdrawn"] = withdrawn();
     plan["windows"] = windows();
     plan["backout"] = Json::Object{{"file", backout_file},
                                    {"bytes", input_.staging->backout.size()},
@@ -63,6 +64,8 @@ class Assembly {
     plan["table"] = courses.table;
     plan["states"] = states();
     plan["sun"] = courses.sun;
+    plan["start_state"] =
+        state_json(station_, input_.results->start_state, timeline_.begin, *input_.leap_seconds);
     plan["end_state"] = end_state();
     return Json(std::move(plan)).canonical();
   }
@@ -246,6 +249,11 @@ class Assembly {
                          {"sha256", sha256(found.bytes)},
                          {"commands", std::move(numbers)}};
         if (found.immediate) row["immediate"] = true;
+        if (!found.withdrawals.empty()) {
+          Json::Array withdrawals;
+          for (const std::uint32_t index : found.withdrawals) withdrawals.push_back(std::size_t{index} + 1);
+          row["withdrawals"] = std::move(withdrawals);
+        }
         batch = std::move(row);
       }
       std::string name =
@@ -365,6 +373,33 @@ class Assembly {
   // Entries of earlier loads.
   [[nodiscard]] Json entries(const std::vector<CarriedEntry>& list) const {
     return entries_json(station_, list, *input_.leap_seconds);
+  }
+
+  // Entries of earlier loads that this one takes out of the table, and how.
+  [[nodiscard]] Json withdrawn() const {
+    std::map<std::uint32_t, std::size_t> window_rows;
+    const std::vector<ListedWindow> list = listed_windows();
+    for (std::size_t row = 0; row < list.size(); ++row) {
+      if (!list[row].batch) continue;
+      for (const std::uint32_t index : input_.staging->batches[*list[row].batch].withdrawals)
+        window_rows[index] = row + 1;
+    }
+    Json::Array rows;
+    for (std::uint32_t i = 0; i < input_.staging->withdrawals.size(); ++i) {
+      const StagedWithdrawal& staged = input_.staging->withdrawals[i];
+      const bool sent = staged.window.is_valid();
+      const bool is_stated = i < load_.withdrawals.size();
+      rows.push_back(Json::Object{{"number", std::size_t{i} + 1},
+                                  {"entry", entry_json(station_, staged.entry, *input_.leap_seconds)},
+                                  {"source", is_stated ? place(load_.withdrawals[i].source) : Json()},
+                                  {"window", sent ? Json(window_rows.at(i)) : Json()},
+                                  {"sent", sent ? Json(utc(staged.transmit_begin)) : Json()},
+                                  {"received", sent ? Json(utc(staged.received)) : Json()},
+                                  {"sequence_count", static_cast<int>(staged.sequence_count)},
+                                  {"frame", staged.frame ? Json(static_cast<int>(*staged.frame)) : Json()},
+                                  {"packet", to_hex(staged.packet)}});
+    }
+    return rows;
   }
 
   [[nodiscard]] Json end_state() const {

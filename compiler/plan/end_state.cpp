@@ -9,24 +9,25 @@
 
 namespace cairn {
 
+Json entry_json(const Station& station, const CarriedEntry& entry, const LeapSecondTable& leap_seconds) {
+  Json::Array raw;
+  for (const ArgumentValue& value : entry.arguments) raw.push_back(std::to_string(value.raw));
+  return Json::Object{{"command", full_name(station, entry.command)},
+                      {"time", format_utc_exact(entry.time, leap_seconds)},
+                      {"bytes", entry.bytes},
+                      {"sequence_count", static_cast<int>(entry.sequence_count)},
+                      {"raw", std::move(raw)}};
+}
+
 Json entries_json(const Station& station, const std::vector<CarriedEntry>& entries,
                   const LeapSecondTable& leap_seconds) {
   Json::Array rows;
-  for (const CarriedEntry& entry : entries) {
-    Json::Array raw;
-    for (const ArgumentValue& value : entry.arguments) raw.push_back(std::to_string(value.raw));
-    rows.push_back(Json::Object{{"command", full_name(station, entry.command)},
-                                {"time", format_utc_exact(entry.time, leap_seconds)},
-                                {"bytes", entry.bytes},
-                                {"sequence_count", static_cast<int>(entry.sequence_count)},
-                                {"raw", std::move(raw)}});
-  }
+  for (const CarriedEntry& entry : entries) rows.push_back(entry_json(station, entry, leap_seconds));
   return rows;
 }
 
-Json end_state_json(const EndStateInput& input) {
-  const Station& station = *input.station;
-  const StartState& end = *input.state;
+Json::Object state_json(const Station& station, const StartState& end, Instant time,
+                        const LeapSecondTable& leap_seconds) {
   Json::Object parts;
   for (std::size_t i = 0; i < end.parts.size(); ++i) {
     parts[full_name(station, station.parts.id_at(i))] =
@@ -57,16 +58,20 @@ Json end_state_json(const EndStateInput& input) {
     charge = Json::Array{rounded(std::max(0.0, end.charge->nominal), 3),
                          rounded_outward(std::max(0.0, end.charge->least), -1)};
   }
-  Json::Object object{{"time", format_utc_exact(input.time, *input.leap_seconds)},
+  return Json::Object{{"time", format_utc_exact(time, leap_seconds)},
                       {"charge", std::move(charge)},
                       {"parts", std::move(parts)},
                       {"temperatures", std::move(temperatures)},
                       {"temperature_bounds", std::move(bounds)},
                       {"heaters_on", heaters(end.heaters_on)},
                       {"heaters_unsure", heaters(end.heaters_unsure)},
-                      {"once_spent", std::move(once)},
-                      {"table", entries_json(station, input.table, *input.leap_seconds)},
-                      {"sequence_count", static_cast<int>(input.sequence_count)}};
+                      {"once_spent", std::move(once)}};
+}
+
+Json end_state_json(const EndStateInput& input) {
+  Json::Object object = state_json(*input.station, *input.state, input.time, *input.leap_seconds);
+  object["table"] = entries_json(*input.station, input.table, *input.leap_seconds);
+  object["sequence_count"] = static_cast<int>(input.sequence_count);
   if (input.frame_count) object["frame_count"] = static_cast<int>(*input.frame_count);
   return object;
 }

@@ -14,6 +14,10 @@
 
 namespace cairn {
 
+// Where everything stands at one instant.
+Json::Object state_json(const Station& station, const StartState& state, Instant time,
+                        const LeapSecondTable& leap_seconds);
+
 struct EndStateInput {
   const Station* station = nullptr;
   const LeapSecondTable* leap_seconds = nullptr;
@@ -25,6 +29,7 @@ struct EndStateInput {
 };
 Json end_state_json(const EndStateInput& input);
 
+Json entry_json(const Station& station, const CarriedEntry& entry, const LeapSecondTable& leap_seconds);
 // Entries of the table, as in a plan's `carried`.
 Json entries_json(const Station& station, const std::vector<CarriedEntry>& entries,
                   const LeapSecondTable& leap_seconds);

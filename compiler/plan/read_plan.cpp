@@ -153,6 +153,19 @@ std::vector<std::uint64_t> counts(const Member& list) {
 // Of a command, or of a batch. Only those that are have the member.
 bool is_immediate(const Member& row) { return row.has("immediate") && row.at("immediate").truth(); }
 
+PlanWithdrawal read_withdrawal(const Member& row, std::size_t windows) {
+  PlanWithdrawal withdrawal;
+  withdrawal.number = row.at("number").count();
+  withdrawal.command = row.at("entry").at("command").text();
+  withdrawal.time = row.at("entry").at("time").text();
+  const Member window = row.at("window");
+  if (window.is_null()) return withdrawal;
+  withdrawal.window = window.count();
+  if (*withdrawal.window < 1 || *withdrawal.window > windows) window.wrong("there is no such window");
+  withdrawal.received = row.at("received").text();
+  return withdrawal;
+}
+
 PlanCommand read_command(const Member& row, std::size_t windows) {
   PlanCommand command;
   command.number = row.at("number").count();
@@ -216,9 +229,15 @@ PlanDocument read(std::string_view text) {
       window.bytes = batch.at("bytes").count();
       window.immediate = is_immediate(batch);
       window.commands = counts(batch.at("commands"));
+      if (batch.has("withdrawals")) window.withdrawals = counts(batch.at("withdrawals"));
     }
     document.windows.push_back(std::move(window));
   });
+  if (plan.has("withdrawn")) {
+    plan.at("withdrawn").each([&](const Member& row) {
+      document.withdrawn.push_back(read_withdrawal(row, document.windows.size()));
+    });
+  }
   plan.at("commands").each([&](const Member& row) {
     document.commands.push_back(read_command(row, document.windows.size()));
   });
@@ -337,29 +356,20 @@ std::string read_digest(const Member& member) {
   return digest;
 }
 
-PlanEndState read_end(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
-  const json parsed = parse(text);
-  const Member plan(parsed, "");
-  const bool is_reported = plan.at("format").text() == state_format;
-  if (is_reported) {
-    check_version(plan);
-  } else {
-    check_format(plan);
-  }
+void check_station(const Member& plan, const Station& station) {
   const Member of_station = plan.at("load").at("station");
-  if (of_station.text() != station.name) {
-    of_station.wrong(
-        fmt::format("this plan is for `{}`, the load for `{}`", of_station.text(), station.name));
-  }
-  const Member end = plan.at("end_state");
-  PlanEndState result;
-  result.start = initial_state(station);
-  result.start.in_balance = false;
-  result.time = read_instant(end.at("time"), leap_seconds);
+  if (of_station.text() == station.name) return;
+  of_station.wrong(fmt::format("this plan is for `{}`, the load for `{}`", of_station.text(), station.name));
+}
+
+// Where everything stands at one instant.
+StartState read_state(const Member& end, const Station& station, std::vector<std::string>& gaps) {
+  StartState start = initial_state(station);
+  start.in_balance = false;
   // What the plan does not name was not in the station file then: nothing is known of it.
   std::vector<bool> part_given(station.parts.size(), false);
   std::vector<bool> node_given(station.thermal.nodes.size(), false);
-  std::fill(result.start.parts.begin(), result.start.parts.end(), StateId{});
+  std::fill(start.parts.begin(), start.parts.end(), StateId{});
   end.at("parts").each_pair([&](const std::string& key, const Member& state) {
     const auto [unit, part] = split_name(key);
     const UnitId found = find_unit(station, unit);
@@ -370,27 +380,26 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
       value = find_state(station, id, state.text());
       if (!value.is_valid()) state.wrong(fmt::format("`{}` has no state `{}`", key, state.text()));
     }
-    result.start.parts[id.value] = value;
+    start.parts[id.value] = value;
     part_given[id.value] = true;
   });
   end.at("temperatures").each_pair([&](const std::string& key, const Member& kelvin) {
     const NodeId node = find_node(station, key);
     if (!node.is_valid()) kelvin.wrong("the station has no such node");
     if (!(kelvin.number() > 0) || kelvin.number() > 5000) kelvin.wrong("no temperature in kelvin");
-    result.start.temperatures[node.value] = kelvin.number();
+    start.temperatures[node.value] = kelvin.number();
     node_given[node.value] = true;
   });
   for (std::size_t i = 0; i < part_given.size(); ++i) {
     if (!part_given[i]) {
-      result.gaps.push_back(fmt::format("the state of `{}` is missing and counts as unknown",
-                                        full_name(station, station.parts.id_at(i))));
+      gaps.push_back(fmt::format("the state of `{}` is missing and counts as unknown",
+                                 full_name(station, station.parts.id_at(i))));
     }
   }
   for (std::size_t i = 0; i < node_given.size(); ++i) {
     if (!node_given[i]) {
-      result.gaps.push_back(
-          fmt::format("the temperature of `{}` is missing and is taken from the station file",
-                      station.thermal.nodes[station.thermal.nodes.id_at(i)].name));
+      gaps.push_back(fmt::format("the temperature of `{}` is missing and is taken from the station file",
+                                 station.thermal.nodes[station.thermal.nodes.id_at(i)].name));
     }
   }
   // What the bounds were then; a node without them is as uncertain as the station file says.
@@ -400,13 +409,13 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
     if (!node_given[node.value]) return;
     std::vector<double> values;
     bounds.each([&](const Member& kelvin) { values.push_back(kelvin.number()); });
-    const double nominal = result.start.temperatures[node.value];
+    const double nominal = start.temperatures[node.value];
     if (values.size() != 2 ||
         !(values[0] > 0 && values[0] <= nominal && nominal <= values[1] && values[1] <= 1e4)) {
       bounds.wrong("expected two temperatures in kelvin, the nominal one between them");
     }
-    result.start.lowest_temperatures[node.value] = values[0];
-    result.start.highest_temperatures[node.value] = values[1];
+    start.lowest_temperatures[node.value] = values[0];
+    start.highest_temperatures[node.value] = values[1];
   });
   if (end.has("charge") && !end.at("charge").is_null()) {
     const Member charge = end.at("charge");
@@ -417,10 +426,10 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
     }
     if (station.power.storage) {
       // A plan doesn't tell how much it may hold at most.
-      result.start.charge = HeldCharge{values[0], values[1], station.power.storage->capacity.high};
+      start.charge = HeldCharge{values[0], values[1], station.power.storage->capacity.high};
     }
   } else if (station.power.storage) {
-    result.gaps.push_back("the charge of the storage is missing and is taken from the station file");
+    gaps.push_back("the charge of the storage is missing and is taken from the station file");
   }
   const auto read_heaters = [&](const Member& names, std::vector<bool>& marks) {
     marks.assign(station.thermal.heaters.size(), false);
@@ -434,11 +443,38 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
       if (!found) name.wrong("the station has no such heater");
     });
   };
-  read_heaters(end.at("heaters_on"), result.start.heaters_on);
-  read_heaters(end.at("heaters_unsure"), result.start.heaters_unsure);
+  read_heaters(end.at("heaters_on"), start.heaters_on);
+  read_heaters(end.at("heaters_unsure"), start.heaters_unsure);
   end.at("once_spent").each([&](const Member& name) {
-    result.start.once_spent.push_back(read_command_name(name, station));
+    start.once_spent.push_back(read_command_name(name, station));
   });
+  return start;
+}
+
+std::optional<Instant> read_last_uplink(const Member& plan, const LeapSecondTable& leap_seconds) {
+  std::optional<Instant> last;
+  plan.at("windows").each([&](const Member& row) {
+    if (row.at("batch").is_null()) return;
+    const Instant sent = read_instant(row.at("batch").at("end"), leap_seconds);
+    last = std::max(last.value_or(sent), sent);
+  });
+  return last;
+}
+
+PlanEndState read_end(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
+  const json parsed = parse(text);
+  const Member plan(parsed, "");
+  const bool is_reported = plan.at("format").text() == state_format;
+  if (is_reported) {
+    check_version(plan);
+  } else {
+    check_format(plan);
+  }
+  check_station(plan, station);
+  const Member end = plan.at("end_state");
+  PlanEndState result;
+  result.time = read_instant(end.at("time"), leap_seconds);
+  result.start = read_state(end, station, result.gaps);
   // The next load may go up while this one still lies in the table: all that was ever loaded counts, and
   // whoever stages leaves out what has run by then. `end_state.table` is a part of `carried`.
   plan.at("carried").each(
@@ -452,11 +488,7 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
       if (row.at("window").is_null() || is_immediate(row)) return;  // never in the table
       result.carried.push_back(read_loaded(row, station, leap_seconds));
     });
-    plan.at("windows").each([&](const Member& row) {
-      if (row.at("batch").is_null()) return;
-      const Instant sent = read_instant(row.at("batch").at("end"), leap_seconds);
-      result.uplink_end = std::max(result.uplink_end.value_or(sent), sent);
-    });
+    result.uplink_end = read_last_uplink(plan, leap_seconds);
   }
   result.sequence_count = read_sequence_count(end.at("sequence_count"));
   if (end.has("frame_count")) {
@@ -464,6 +496,34 @@ PlanEndState read_end(std::string_view text, const Station& station, const LeapS
   } else if (station.link.frames && station.link.frames->in_sequence) {
     result.gaps.emplace_back("the number of the next frame is missing and counts as 0");
   }
+  return result;
+}
+
+EarlierLoad read_earlier(std::string_view text, const Station& station, const LeapSecondTable& leap_seconds) {
+  const json parsed = parse(text);
+  const Member plan(parsed, "");
+  check_format(plan);
+  check_station(plan, station);
+  EarlierLoad result;
+  result.begin = read_instant(plan.at("load").at("begin"), leap_seconds);
+  result.end = read_instant(plan.at("load").at("end"), leap_seconds);
+  std::vector<std::string> gaps;  // said of the end state already
+  result.start = read_state(plan.at("start_state"), station, gaps);
+  plan.at("carried").each(
+      [&](const Member& row) { result.carried.push_back(read_entry(row, station, leap_seconds)); });
+  plan.at("commands").each([&](const Member& row) {
+    result.commands.push_back(read_loaded(row, station, leap_seconds));
+    result.is_immediate.push_back(is_immediate(row));
+  });
+  plan.at("marks").each([&](const Member& row) {
+    result.marks.emplace_back(row.at("name").text(), read_instant(row.at("time"), leap_seconds));
+  });
+  plan.at("checks").each([&](const Member& row) {
+    const std::string verdict = row.at("verdict").text();
+    if (verdict == "holds") return;
+    result.failing.push_back({row.at("code").text(), row.at("subject").text(), verdict});
+  });
+  result.last_uplink = read_last_uplink(plan, leap_seconds);
   return result;
 }
 
@@ -508,6 +568,17 @@ std::expected<PlanEndState, std::string> read_end_state(std::string_view text, c
                                                         const LeapSecondTable& leap_seconds) {
   try {
     return read_end(text, station, leap_seconds);
+  } catch (const Wrong& wrong) {
+    return std::unexpected(wrong.sentence);
+  } catch (const json::exception&) {
+    return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
+  }
+}
+
+std::expected<EarlierLoad, std::string> read_earlier_load(std::string_view text, const Station& station,
+                                                          const LeapSecondTable& leap_seconds) {
+  try {
+    return read_earlier(text, station, leap_seconds);
   } catch (const Wrong& wrong) {
     return std::unexpected(wrong.sentence);
   } catch (const json::exception&) {

@@ -2,11 +2,13 @@
 
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <expected>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "constraints/quantity/leap_seconds.h"
@@ -48,6 +50,16 @@ struct PlanWindow {
   std::uint64_t bytes = 0;
   std::vector<std::uint64_t> commands;
   bool immediate = false;  // its batch is one immediate command
+  std::vector<std::uint64_t> withdrawals = {};
+};
+
+// An entry of an earlier load that this one withdraws.
+struct PlanWithdrawal {
+  std::uint64_t number = 0;
+  std::string command;
+  std::string time;
+  std::optional<std::uint64_t> window;  // into PlanDocument::windows, from 1
+  std::string received;                 // empty: never
 };
 
 struct PlanCheck {
@@ -81,6 +93,7 @@ struct PlanDocument {
   std::vector<std::string> cautions;
   std::vector<PlanCommand> commands;
   std::vector<PlanWindow> windows;
+  std::vector<PlanWithdrawal> withdrawn;
   std::vector<PlanCheck> checks;
 };
 
@@ -118,5 +131,21 @@ struct PlanEndState {
 };
 std::expected<PlanEndState, std::string> read_end_state(std::string_view json, const Station& station,
                                                         const LeapSecondTable& leap_seconds);
+
+// A load as its plan tells of it, for a prediction of the same without some of its commands.
+struct EarlierLoad {
+  StartState start;  // in which it began
+  Instant begin;
+  Instant end;
+  std::vector<CarriedEntry> commands;  // in the plan's order, sent now or stored
+  std::vector<bool> is_immediate;      // by command
+  std::vector<CarriedEntry> carried;   // what it found in the table, and left there
+  std::vector<std::pair<std::string, Instant>> marks;
+  std::optional<Instant> last_uplink;
+  // Checks that did not hold: code, subject, verdict.
+  std::vector<std::array<std::string, 3>> failing;
+};
+std::expected<EarlierLoad, std::string> read_earlier_load(std::string_view json, const Station& station,
+                                                          const LeapSecondTable& leap_seconds);
 
 }  // namespace cairn

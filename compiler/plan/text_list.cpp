@@ -107,10 +107,20 @@ std::string text_list(const PlanDocument& plan) {
     if (window.file.empty()) continue;
     if (!any) out += '\n';
     any = true;
-    out += fmt::format("{}  {} to {}  {} {}, {} bytes in {}{}\n", window.name, window.opens, window.closes,
-                       window.commands.size(), window.commands.size() == 1 ? "command" : "commands",
-                       window.bytes, window.file,
+    const bool withdraws = !window.withdrawals.empty();
+    const std::size_t number = withdraws ? window.withdrawals.size() : window.commands.size();
+    const std::string_view what = withdraws ? "withdrawal" : "command";
+    out += fmt::format("{}  {} to {}  {} {}{}, {} bytes in {}{}\n", window.name, window.opens, window.closes,
+                       number, what, number == 1 ? "" : "s", window.bytes, window.file,
                        window.immediate ? ", sent from exactly " + window.begin : std::string());
+  }
+  if (!plan.withdrawn.empty()) out += '\n';
+  for (const PlanWithdrawal& one : plan.withdrawn) {
+    out += fmt::format(
+        "withdraw {}: {} at {}, left by an earlier load: {}\n", one.number, one.command, one.time,
+        one.window
+            ? fmt::format("out of the table at {}, {}", one.received, plan.windows[*one.window - 1].name)
+            : std::string("no window can carry the request in time"));
   }
   // Notes once each, with the commands they speak of.
   std::vector<std::pair<std::string, std::vector<std::uint64_t>>> notes;

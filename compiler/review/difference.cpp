@@ -203,6 +203,7 @@ class Comparer {
     note_value(result_.table, "peak bytes", number(before_.peak.bytes), number(after_.peak.bytes));
     note_value(result_.table, "most entries", number(before_.entries_cap), number(after_.entries_cap));
     note_value(result_.table, "most bytes", number(before_.bytes_cap), number(after_.bytes_cap));
+    note_values(result_.table, before_.withdrawn, after_.withdrawn);
   }
 
   void end_state() {

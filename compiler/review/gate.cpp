@@ -106,14 +106,21 @@ GateFindings gate_sequence(std::string_view plan_json, const LastSent& last) {
   const JsonView whole(*parsed, "", error);
   const JsonView load = whole.at("load");
   const std::string previous = load.at("previous_plan").is_null() ? "" : load.at("previous_plan").text();
+  // Of the first request that goes up: a command's, or one that withdraws an entry.
   std::optional<double> first;
-  whole.at("windows").each([&](const JsonView& window) {
-    if (first || window.at("batch").is_null()) return;
-    window.at("batch").at("commands").each([&](const JsonView& number) {
-      const Json::Array* commands = whole.at("commands").json().array();
-      if (first || commands == nullptr || number.count() < 1 || number.count() > commands->size()) return;
-      first = JsonView((*commands)[number.count() - 1], "", error).at("sequence_count").number();
+  const auto first_of = [&](const JsonView& numbers, const JsonView& list) {
+    numbers.each([&](const JsonView& number) {
+      const Json::Array* rows = list.json().array();
+      if (first || rows == nullptr || number.count() < 1 || number.count() > rows->size()) return;
+      first = JsonView((*rows)[number.count() - 1], "", error).at("sequence_count").number();
     });
+  };
+  whole.at("windows").each([&](const JsonView& window) {
+    const JsonView batch = window.at("batch");
+    if (first || batch.is_null()) return;
+    const JsonView withdrawals = batch.maybe("withdrawals");
+    if (!withdrawals.is_null()) first_of(withdrawals, whole.at("withdrawn"));
+    first_of(batch.at("commands"), whole.at("commands"));
   });
   if (!error.empty()) {
     refuse(findings, "plan/unreadable", "plan.json", error);

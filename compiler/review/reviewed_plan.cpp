@@ -192,6 +192,15 @@ std::expected<ReviewedPlan, std::string> read_reviewed_plan(std::string_view jso
   });
   whole.at("checks").each([&](const JsonView& row) { plan.checks.push_back(read_check(row)); });
   whole.at("waivers").each([&](const JsonView& row) { plan.waivers.push_back(read_waiver(row)); });
+  if (const JsonView withdrawn = whole.maybe("withdrawn"); !withdrawn.is_null()) {
+    withdrawn.each([&](const JsonView& row) {
+      const JsonView entry = row.at("entry");
+      std::string name = "withdrawn " + entry.at("command").text();
+      entry.at("raw").each([&](const JsonView& raw) { name += " " + text_or_number(raw); });
+      plan.withdrawn[name + " at " + entry.at("time").text()] =
+          row.at("window").is_null() ? "in no window" : "yes";
+    });
+  }
   plan.backout_sha256 = whole.at("backout").at("sha256").text();
   read_end_state(whole.at("end_state"), plan);
   read_courses(whole, plan);

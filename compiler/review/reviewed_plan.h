@@ -102,6 +102,7 @@ struct ReviewedPlan {
   std::map<std::string, std::string> end_state;  // "part camera" to "parked", "sequence count" to "1482"
   std::map<std::string, double> end_temperatures;
   std::string backout_sha256;
+  std::map<std::string, std::string> withdrawn;  // "withdrawn camera.park at ...": "yes"
   TablePeak peak;
   double entries_cap = 0;
   double bytes_cap = 0;

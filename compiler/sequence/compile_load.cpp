@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "compiler/sequence/expand.h"
+#include "compiler/sequence/withdrawals.h"
 #include "compiler/text/catalogue.h"
 
 namespace cairn {
@@ -139,8 +140,11 @@ std::optional<SequencedLoad> compile_checked(const std::vector<Tree>& trees, con
   const auto program = check_program(trees, files, station, leap_seconds, diagnostics);
   if (!program) return std::nullopt;
   const auto span = span_of(*program, limits, diagnostics);
+  std::vector<Withdrawal> withdrawals = read_withdrawals(*program, diagnostics);
   if (!span) return std::nullopt;
-  return expand(*program, start, limits, *span, diagnostics);
+  auto load = expand(*program, start, limits, *span, diagnostics);
+  if (load) load->withdrawals = std::move(withdrawals);
+  return load;
 }
 
 }  // namespace

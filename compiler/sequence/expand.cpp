@@ -69,6 +69,7 @@ void Expander::start_roots(StatementId first, Scope& scope, const SettingRef& se
       case StatementKind::Let:
       case StatementKind::Mark:
       case StatementKind::Note:
+      case StatementKind::Withdraw:  // read before anything runs
         break;
       case StatementKind::Require:
         require_over_span(what, scope);
@@ -245,6 +246,7 @@ bool Expander::statement(std::size_t cursor, const Statement& what) {
     case StatementKind::Let:
     case StatementKind::Mark:
     case StatementKind::Note:
+    case StatementKind::Withdraw:  // reported where withdrawals are read
       break;
   }
   return true;

@@ -2,6 +2,7 @@
 
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -69,6 +70,15 @@ struct StatedWaiver {
   Span check_place;
 };
 
+// An entry that an earlier load left in the table, to be taken out of it: what the load says of it.
+struct Withdrawal {
+  CommandId command;
+  std::vector<std::optional<ArgumentValue>> arguments;  // by the definition's; none: whatever it has
+  Instant time;                                         // at which it would run
+  Span source;
+  Span time_place;
+};
+
 struct SequencedLoad {
   std::string name;
   Span name_span;
@@ -78,10 +88,11 @@ struct SequencedLoad {
   std::vector<Provenance> provenance;  // one per command
   std::vector<ResolvedMark> marks;     // rising by time, then name
   std::vector<NothingSent> nothing_sent;
-  std::vector<std::string> notes;     // of the load itself
-  RuleBook rules;                     // rules of all files, what is required, what is expected
-  std::vector<StatedRule> stated;     // one per rule of the book, in its order
-  std::vector<StatedWaiver> waivers;  // in source order
+  std::vector<std::string> notes;       // of the load itself
+  RuleBook rules;                       // rules of all files, what is required, what is expected
+  std::vector<StatedRule> stated;       // one per rule of the book, in its order
+  std::vector<StatedWaiver> waivers;    // in source order
+  std::vector<Withdrawal> withdrawals;  // in source order
 };
 
 // nullopt when an error was reported. `trees` as gathered, the load's first.
@@ -89,5 +100,11 @@ std::optional<SequencedLoad> compile_load(const std::vector<Tree>& trees, const 
                                           const LoadedStation& station, const StartState& start,
                                           const LeapSecondTable& leap_seconds, const SequenceLimits& limits,
                                           Diagnostics& diagnostics);
+
+// What the load withdraws, without running anything of it: its times use only instants and constants of the
+// file. Needed before the load is sequenced, for what is withdrawn changes the state in which it begins.
+std::vector<Withdrawal> find_withdrawals(const std::vector<Tree>& trees, const SourceFiles& files,
+                                         const LoadedStation& station, const LeapSecondTable& leap_seconds,
+                                         Diagnostics& diagnostics);
 
 }  // namespace cairn

@@ -101,6 +101,7 @@ void run_rule(CairnParser& parser, TokenKind first) {
     case TokenKind::Note:
     case TokenKind::Send:
     case TokenKind::Bring:
+    case TokenKind::Withdraw:
     case TokenKind::Do:
     case TokenKind::Require:
     case TokenKind::Expect:

@@ -156,19 +156,21 @@ bool mend_name(const MistakePlace& place, const Token& failed, const std::vector
 
 std::string statement_list(bool in_block) {
   if (!in_block) return "outside blocks stand `use`, `let`, `routine`, `rule` and `load`";
-  return "statements begin with `let`, `mark`, `note`, `send`, `bring`, `do`, `at`, `after`, `from`, "
+  return "statements begin with `let`, `mark`, `note`, `send`, `bring`, `withdraw`, `do`, `at`, `after`, "
+         "`from`, "
          "`together`, "
          "`for each`, `repeat`, `if`, `require`, `expect` or `waive`";
 }
 
 // Words that other languages have, and ours for them.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 24> other_words{{
-    {"wait", "after"},  {"delay", "after"},  {"sleep", "after"},       {"then", "after"},
-    {"call", "do"},     {"run", "do"},       {"execute", "send"},      {"command", "send"},
-    {"cmd", "send"},    {"set", "let"},      {"var", "let"},           {"const", "let"},
-    {"define", "let"},  {"include", "use"},  {"import", "use"},        {"function", "routine"},
-    {"def", "routine"}, {"proc", "routine"}, {"macro", "routine"},     {"foreach", "for each"},
-    {"loop", "repeat"}, {"while", "from"},   {"parallel", "together"}, {"comment", "note"},
+constexpr std::array<std::pair<std::string_view, std::string_view>, 28> other_words{{
+    {"wait", "after"},      {"delay", "after"},     {"sleep", "after"},       {"then", "after"},
+    {"call", "do"},         {"run", "do"},          {"execute", "send"},      {"command", "send"},
+    {"cmd", "send"},        {"set", "let"},         {"var", "let"},           {"const", "let"},
+    {"define", "let"},      {"include", "use"},     {"import", "use"},        {"function", "routine"},
+    {"def", "routine"},     {"proc", "routine"},    {"macro", "routine"},     {"foreach", "for each"},
+    {"loop", "repeat"},     {"while", "from"},      {"parallel", "together"}, {"comment", "note"},
+    {"delete", "withdraw"}, {"cancel", "withdraw"}, {"remove", "withdraw"},   {"revoke", "withdraw"},
 }};
 
 }  // namespace
@@ -191,6 +193,8 @@ std::string_view form_of(TokenKind keyword) {
       return "send UNIT.COMMAND NAME=VALUE ...` or `send now UNIT.COMMAND NAME=VALUE ...";
     case TokenKind::Bring:
       return bring_form;
+    case TokenKind::Withdraw:
+      return "withdraw UNIT.COMMAND at INSTANT` or `withdraw UNIT.COMMAND NAME=VALUE ... at INSTANT";
     case TokenKind::Do:
       return "do ROUTINE(NAME=VALUE, ...)";
     case TokenKind::At:

@@ -43,6 +43,7 @@ void reserve_tables(std::string_view text, std::size_t offset, Tree& tree) {
     switch (token.kind) {
       case TokenKind::Send:
       case TokenKind::Bring:
+      case TokenKind::Withdraw:
         ++paths;
         break;
       case TokenKind::Equals:

@@ -182,6 +182,14 @@ bool StatementReader::read_leaf(Statement& statement) {
       good = accept(TokenKind::To) && read_word(statement.name);
       if (good) statement.path = tree_.paths.add(path);
       break;
+    case TokenKind::Withdraw:
+      statement.kind = StatementKind::Withdraw;
+      good = read_word(path.first) && accept(TokenKind::Dot) && read_word(path.second);
+      if (!good) break;
+      path.span = cover(path.first.span, path.second.span);
+      good = read_arguments(statement, false) && accept(TokenKind::At) && read_expression(statement.value);
+      if (good) statement.path = tree_.paths.add(path);
+      break;
     case TokenKind::Require: {
       statement.kind = StatementKind::Require;
       Sentence sentence;

@@ -26,6 +26,7 @@ constexpr std::array reserved{
     Spelling{"send", TokenKind::Send},
     Spelling{"now", TokenKind::Now},
     Spelling{"bring", TokenKind::Bring},
+    Spelling{"withdraw", TokenKind::Withdraw},
     Spelling{"do", TokenKind::Do},
     Spelling{"at", TokenKind::At},
     Spelling{"about", TokenKind::About},

@@ -27,6 +27,7 @@ enum class TokenKind : std::uint8_t {
   Send,
   Now,
   Bring,
+  Withdraw,
   Do,
   At,
   About,
@@ -162,8 +163,9 @@ constexpr bool starts_item(TokenKind kind) {
 
 constexpr bool starts_leaf(TokenKind kind) {
   return kind == TokenKind::Let || kind == TokenKind::Mark || kind == TokenKind::Note ||
-         kind == TokenKind::Send || kind == TokenKind::Bring || kind == TokenKind::Do ||
-         kind == TokenKind::Require || kind == TokenKind::Expect || kind == TokenKind::Waive;
+         kind == TokenKind::Send || kind == TokenKind::Bring || kind == TokenKind::Withdraw ||
+         kind == TokenKind::Do || kind == TokenKind::Require || kind == TokenKind::Expect ||
+         kind == TokenKind::Waive;
 }
 
 constexpr bool starts_head(TokenKind kind) {

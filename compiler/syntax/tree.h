@@ -172,6 +172,7 @@ enum class StatementKind : std::uint8_t {
   Note,      // note "..."                             text
   Send,      // send [now] UNIT.COMMAND a=v ...        path, arguments, immediate
   Bring,     // bring UNIT[.PART] to STATE             path, name (the state)
+  Withdraw,  // withdraw UNIT.COMMAND a=v ... at T     path, arguments, value
   Do,        // do ROUTINE(a=v, ...)                   name, arguments
   At,        // at T [as NAME] { ... }                 value, name (may be absent), body
   After,     // after D { ... }  or  after D STATEMENT value, body

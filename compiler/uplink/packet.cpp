@@ -61,6 +61,8 @@ std::size_t insert_octets(const StationClock& clock, const CommandDefinition& co
   return around + 1 + time_code_octets(clock) + request_octets(command);
 }
 
+std::size_t delete_octets() { return around + 1 + 2 + 2 + 2; }
+
 Bytes request_packet(const Station& station, const TimedCommand& command, std::uint16_t sequence_count) {
   const CommandDefinition& definition = station.commands[command.command];
   Bytes data;

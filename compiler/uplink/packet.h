@@ -26,6 +26,7 @@ Bytes time_code(const StationClock& clock, Instant time, const LeapSecondTable& 
 // Their lengths, which hang on the command and the clock alone.
 std::size_t request_octets(const CommandDefinition& command);
 std::size_t insert_octets(const StationClock& clock, const CommandDefinition& command);
+std::size_t delete_octets();
 std::size_t time_code_octets(const StationClock& clock);
 
 }  // namespace cairn

@@ -2,7 +2,9 @@
 // which finds a staging whenever one exists for commands of equal size). A command waits while the table is
 // full or its time tag would lie too far ahead. Where waiting would cost it its last window it goes up all
 // the same, and the table check reports the overflow; a command that no window can carry in time gets none.
-// Immediate commands come first: when each goes up is settled, and stored ones keep out of their way.
+// Immediate commands come first: when each goes up is settled, and all others keep out of their way. Then
+// comes what withdraws entries, as early as can be: it makes room in the table, and its entries run before
+// this load.
 
 #include "compiler/uplink/placing.h"
 
@@ -61,11 +63,15 @@ class Occupancy {
   std::uint64_t bytes_ = 0;
 };
 
-// When the link is taken by immediate commands.
+// When the link is taken by immediate commands and withdrawals.
 class TakenTimes {
  public:
-  // In order of time, none meeting another.
-  void add(Instant begin, Instant end) { taken_.push_back({begin, end}); }
+  // None meets another.
+  void add(Instant begin, Instant end) {
+    const auto after = std::partition_point(taken_.begin(), taken_.end(),
+                                            [&](const Stretch& one) { return one.begin < begin; });
+    taken_.insert(after, {begin, end});
+  }
   // From which on so long a transmission, a gap away from all others, is possible.
   [[nodiscard]] Instant free_from(Instant wanted, Duration length, Duration gap) const {
     if (taken_.empty()) return wanted;
@@ -113,6 +119,7 @@ class Placer {
       order_.push_back(i);
     }
     place_immediate();
+    if (input_.withdrawn != nullptr) place_withdrawals(*input_.withdrawn);
     if (wanted_ != nullptr) {
       std::stable_sort(order_.begin(), order_.end(),
                        [&](std::size_t a, std::size_t b) { return (*wanted_)[a] < (*wanted_)[b]; });
@@ -150,6 +157,34 @@ class Placer {
       placed.slot = best;
       before = i;
       taken_.add(placed.begin, placed.end);
+    }
+  }
+
+  // The entry that runs first goes first. One that no window can carry in time stays in the table.
+  void place_withdrawals(const std::vector<CarriedEntry>& entries) {
+    placing_.withdrawals.resize(entries.size());
+    std::vector<std::size_t> order(entries.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return entries[a].time < entries[b].time; });
+    const Duration gap = input_.station->link.gap;
+    const std::size_t on_air = withdrawal_on_air(*input_.station);
+    const Duration length = air_time(*input_.station, on_air);
+    for (const std::size_t i : order) {
+      PlacedWithdrawal& placed = placing_.withdrawals[i];
+      placed.on_air = on_air;
+      const Instant latest = entries[i].time - input_.station->table.load_guard - light_ - length;
+      for (std::size_t w = 0; w < windows_.size() && placed.slot == no_window; ++w) {
+        const Instant begin = taken_.free_from(windows_[w].from, length, gap);
+        if (begin > latest || begin + length > windows_[w].to) continue;
+        placed.slot = w;
+        placed.begin = begin;
+        placed.end = begin + length;
+        placed.received = placed.end + light_;
+        taken_.add(placed.begin, placed.end);
+      }
+      const bool leaves = placed.slot != no_window;
+      occupancy_.add(leaves ? placed.received : entries[i].time, entries[i].bytes);
     }
   }
 
@@ -230,6 +265,14 @@ class Placer {
       if (entry.time <= input_.earliest_uplink) continue;
       changes.push_back({input_.earliest_uplink, 1, entry.bytes});
       changes.push_back({entry.time, -1, -static_cast<std::int64_t>(entry.bytes)});
+    }
+    for (std::size_t i = 0; i < placing_.withdrawals.size(); ++i) {
+      const PlacedWithdrawal& placed = placing_.withdrawals[i];
+      const CarriedEntry& entry = (*input_.withdrawn)[i];
+      const Instant leaves = placed.slot != no_window ? placed.received : entry.time;
+      if (leaves <= input_.earliest_uplink) continue;
+      changes.push_back({input_.earliest_uplink, 1, entry.bytes});
+      changes.push_back({leaves, -1, -static_cast<std::int64_t>(entry.bytes)});
     }
     for (const std::uint32_t index : placing_.order) {
       const PlacedCommand& placed = placing_.commands[index];
@@ -315,8 +358,19 @@ AssignProblem problem_of(const StagingInput& input, const Placing& placing) {
       ++entries;
       bytes += entry.bytes;
     }
+    for (std::size_t i = 0; i < placing.withdrawals.size(); ++i) {
+      const PlacedWithdrawal& placed = placing.withdrawals[i];
+      const CarriedEntry& entry = (*input.withdrawn)[i];
+      if ((placed.slot != no_window ? placed.received : entry.time) <= window.from) continue;
+      ++entries;
+      bytes += entry.bytes;
+    }
     problem.held_entries.push_back(entries);
     problem.held_bytes.push_back(bytes);
+  }
+  for (const PlacedWithdrawal& placed : placing.withdrawals) {
+    if (placed.slot == no_window) continue;
+    problem.capacity[placed.slot] -= (placed.end - placed.begin).nanoseconds + station.link.gap.nanoseconds;
   }
   for (std::size_t i = 0; i < placing.commands.size(); ++i) {
     const Instant runs = (*input.commands)[i].time;

@@ -31,12 +31,22 @@ struct PlacedCommand {
   std::optional<Duration> contact = std::nullopt;
 };
 
+// What withdraws an entry of an earlier load.
+struct PlacedWithdrawal {
+  std::size_t slot = no_window;
+  Instant begin;
+  Instant end;
+  Instant received;
+  std::size_t on_air = 0;  // octets
+};
+
 struct Placing {
   std::vector<UsableWindow> windows;
   std::vector<PlacedCommand> commands;  // one per timed command, in their order
   std::vector<std::uint32_t> order;     // of those that go up, in order of transmission
-  std::size_t left = 0;                 // stored commands that found no window
-  std::uint64_t peak_entries = 0;       // of the table, carried entries included
+  std::vector<PlacedWithdrawal> withdrawals;
+  std::size_t left = 0;            // stored commands that found no window
+  std::uint64_t peak_entries = 0;  // of the table, carried entries included
   std::uint64_t peak_bytes = 0;
 };
 

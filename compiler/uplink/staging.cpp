@@ -36,17 +36,25 @@ class Stager {
       sizes_.push_back(placed.size.request);
       staging_.commands.push_back(std::move(staged));
     }
+    place_withdrawals(placing);
+    auto withdrawal = to_withdraw_.begin();
     for (const std::uint32_t index : placing.order) {
       const StagedCommand& staged = staging_.commands[index];
+      for (; withdrawal != to_withdraw_.end() &&
+             staging_.withdrawals[*withdrawal].transmit_begin < staged.transmit_begin;
+           ++withdrawal) {
+        add_withdrawal(*withdrawal);
+      }
       const bool immediate = commands[index].immediate;
       if (staging_.batches.empty() || staging_.batches.back().window != staged.window || immediate ||
-          staging_.batches.back().immediate) {
+          staging_.batches.back().immediate || !staging_.batches.back().withdrawals.empty()) {
         staging_.batches.push_back(
             {staged.window, staged.transmit_begin, staged.transmit_end, {}, {}, immediate});
       }
       staging_.batches.back().commands.push_back(staged.command);
       staging_.batches.back().end = staged.transmit_end;
     }
+    for (; withdrawal != to_withdraw_.end(); ++withdrawal) add_withdrawal(*withdrawal);
     encode();
     for (const StagedCommand& staged : staging_.commands) {
       const std::optional<Instant> aboard =
@@ -60,10 +68,84 @@ class Stager {
                                command.immediate,
                                placing.commands[staged.command.value].contact});
     }
+    for (const StagedWithdrawal& staged : staging_.withdrawals) {
+      TableUse use{{}, input_.earliest_uplink, staged.entry.time, staged.entry.bytes, staged.entry.command};
+      use.to_withdraw = true;
+      if (staged.window.is_valid()) use.withdrawn = staged.received;
+      staging_.uses.push_back(use);
+    }
     return std::move(staging_);
   }
 
  private:
+  void place_withdrawals(const Placing& placing) {
+    for (std::uint32_t i = 0; i < placing.withdrawals.size(); ++i) {
+      const PlacedWithdrawal& placed = placing.withdrawals[i];
+      StagedWithdrawal staged;
+      staged.entry = (*input_.withdrawn)[i];
+      if (placed.slot != no_window) {
+        staged.window = placing.windows[placed.slot].window;
+        staged.transmit_begin = placed.begin;
+        staged.transmit_end = placed.end;
+        staged.received = placed.received;
+        to_withdraw_.push_back(i);
+      }
+      staging_.withdrawals.push_back(std::move(staged));
+    }
+    std::sort(to_withdraw_.begin(), to_withdraw_.end(), [&](std::uint32_t a, std::uint32_t b) {
+      return staging_.withdrawals[a].transmit_begin < staging_.withdrawals[b].transmit_begin;
+    });
+  }
+
+  void add_withdrawal(std::uint32_t index) {
+    const StagedWithdrawal& staged = staging_.withdrawals[index];
+    if (staging_.batches.empty() || staging_.batches.back().window != staged.window ||
+        staging_.batches.back().withdrawals.empty()) {
+      Batch batch;
+      batch.window = staged.window;
+      batch.begin = staged.transmit_begin;
+      staging_.batches.push_back(std::move(batch));
+    }
+    staging_.batches.back().withdrawals.push_back(index);
+    staging_.batches.back().end = staged.transmit_end;
+  }
+
+  static TimedCommand command_of(const CarriedEntry& entry) {
+    return {entry.time, entry.command, entry.arguments};
+  }
+
+  // `count`: of the request that withdraws it.
+  [[nodiscard]] Bytes withdrawal_of(const CarriedEntry& entry, std::uint16_t count) const {
+    const Station& station = *input_.station;
+    return station.link.profile == LinkProfile::Word
+               ? withdraw_words(station, command_of(entry), *input_.leap_seconds)
+               : delete_packet(station, entry.sequence_count, count);
+  }
+
+  // As it was loaded: its own packet bears the count by which it is known. `count`: of the one around it.
+  [[nodiscard]] Bytes entry_again(const CarriedEntry& entry, std::uint16_t count) const {
+    const Station& station = *input_.station;
+    const TimedCommand command = command_of(entry);
+    if (station.link.profile == LinkProfile::Word) return load_words(station, command, *input_.leap_seconds);
+    return insert_packet(station, entry.time, request_packet(station, command, entry.sequence_count), count,
+                         *input_.leap_seconds);
+  }
+
+  void encode_withdrawals(Batch& batch, std::uint16_t& count, std::uint8_t& frame) {
+    constexpr std::uint16_t modulus = 16384;
+    const CommandLink& link = input_.station->link;
+    const bool numbered = has_numbered_frames(link);
+    for (const std::uint32_t index : batch.withdrawals) {
+      StagedWithdrawal& staged = staging_.withdrawals[index];
+      staged.sequence_count = count;
+      if (numbered) staged.frame = frame;
+      staged.packet = withdrawal_of(staged.entry, count);
+      append_on_air(link, numbered ? FrameType::InSequence : FrameType::Bypass, staged.packet, frame,
+                    batch.bytes);
+      count = static_cast<std::uint16_t>((count + 1U) % modulus);
+    }
+  }
+
   // Where frames are shared, commands that would go up one right after another go up together instead, when
   // the last of them ends: the table never holds more for it, and the window is no longer in use.
   std::size_t share_frame(const Batch& batch, std::size_t from) {
@@ -114,6 +196,12 @@ class Stager {
     std::vector<TimedCommandId> sent;
     EncodedBatch encoded;
     for (Batch& batch : staging_.batches) {
+      if (!batch.withdrawals.empty()) {
+        auto next = static_cast<std::uint16_t>(count);
+        encode_withdrawals(batch, next, frame);
+        count = next;
+        continue;
+      }
       std::vector<const TimedCommand*> commands;
       for (const TimedCommandId id : batch.commands) commands.push_back(&(*input_.commands)[id.value]);
       std::vector<std::size_t> group_ends;
@@ -155,11 +243,18 @@ class Stager {
                                 : delete_packet(station, staging_.commands[id.value].sequence_count, own);
       append_on_air(link, FrameType::Bypass, request, frame, staging_.backout);
     }
+    // An entry that is still there goes first: put back on top of it, it would run twice.
+    for (const std::uint32_t index : to_withdraw_) {
+      const CarriedEntry& entry = staging_.withdrawals[index].entry;
+      append_on_air(link, FrameType::Bypass, withdrawal_of(entry, take()), frame, staging_.backout);
+      append_on_air(link, FrameType::Bypass, entry_again(entry, take()), frame, staging_.backout);
+    }
     staging_.next_sequence_count = static_cast<std::uint16_t>(count);
   }
 
   const StagingInput& input_;
-  std::vector<std::size_t> sizes_;  // octets of each request
+  std::vector<std::size_t> sizes_;          // octets of each request
+  std::vector<std::uint32_t> to_withdraw_;  // those that go up, in order of transmission
   Staging staging_;
 };
 

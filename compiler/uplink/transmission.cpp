@@ -53,6 +53,14 @@ RequestSize immediate_size(const Station& station, const CommandDefinition& comm
   return size;
 }
 
+std::size_t withdrawal_on_air(const Station& station) {
+  if (station.link.profile == LinkProfile::Packet) return octets_on_air(station.link, delete_octets());
+  const WordLayout& words = station.link.words;
+  const auto body = static_cast<std::size_t>(words.body_width);
+  const std::size_t data = (8 * time_code_octets(station.clock) + body - 1) / body;
+  return (2 + data) * static_cast<std::size_t>(words.width()) / 8 * static_cast<std::size_t>(words.repeats);
+}
+
 void append_on_air(const CommandLink& link, FrameType type, const Bytes& requests, std::uint8_t& frame_count,
                    Bytes& out) {
   if (link.profile == LinkProfile::Word) {

@@ -21,6 +21,9 @@ RequestSize load_size(const Station& station, const CommandDefinition& command);
 // Of an immediate command: its own request, and no entry.
 RequestSize immediate_size(const Station& station, const CommandDefinition& command);
 
+// Octets on air of what withdraws an entry: no entry, and no arguments of the command.
+std::size_t withdrawal_on_air(const Station& station);
+
 // Octets on air of a row of packets that goes up together.
 std::size_t octets_on_air(const CommandLink& link, std::size_t packets);
 

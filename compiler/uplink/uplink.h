@@ -38,7 +38,20 @@ struct StagedCommand {
   Bytes packet;
 };
 
-// What goes up in one go. A window has several where an immediate command goes up between stored ones.
+// A request that takes an entry of an earlier load out of the table; it is done when it is received.
+struct StagedWithdrawal {
+  CarriedEntry entry;
+  WindowId window;  // invalid: none can carry it in time
+  Instant transmit_begin;
+  Instant transmit_end;
+  Instant received;
+  std::uint16_t sequence_count = 0;  // of the request itself
+  std::optional<std::uint8_t> frame = std::nullopt;
+  Bytes packet;  // or its words, each once; empty without a window
+};
+
+// What goes up in one go. A window has several where an immediate command, or what withdraws entries, goes up
+// between stored ones.
 struct Batch {
   WindowId window;
   Instant begin;                         // first bit leaves the antenna
@@ -46,15 +59,20 @@ struct Batch {
   std::vector<TimedCommandId> commands;  // in order of transmission
   Bytes bytes;                           // what goes on air, one request after another
   bool immediate = false;                // one command that runs when it is received, at `end` + light time
+  // Instead of commands: entries of earlier loads that it withdraws, by their place in the staging's.
+  std::vector<std::uint32_t> withdrawals = {};
 };
 
 struct Staging {
   std::vector<StagedCommand> commands;  // one per timed command, in their order
   std::vector<Batch> batches;           // in order of transmission; no empty ones
-  Bytes backout;                        // delete requests for every stored command of this load
+  // Delete requests for every stored command of this load; then, for each entry that it withdraws, one more
+  // and the entry itself again, so that it is there once whether or not it had been withdrawn.
+  Bytes backout;
   std::uint16_t next_sequence_count = 0;
   std::uint8_t next_frame_count = 0;  // of frames of type AD; the backout travels in frames of type BD
   std::vector<TableUse> uses;         // for the table check, carried entries included
+  std::vector<StagedWithdrawal> withdrawals = {};  // as asked for, in that order
 };
 
 struct StagingInput {
@@ -69,6 +87,8 @@ struct StagingInput {
   std::uint8_t first_frame_count = 0;
   const std::vector<std::uint32_t>* blocks =
       nullptr;  // by command: which belong together; none: nothing does
+  // Entries of earlier loads that this one takes out of the table; they are not among `carried`.
+  const std::vector<CarriedEntry>* withdrawn = nullptr;
 };
 
 // Why not all of a load can be staged, and what would change that; each mend was tried and works by itself.

@@ -61,6 +61,7 @@ CheckResults run_checks(const CheckInput& given) {
   CheckResults results;
   StartState balanced;
   const CheckInput input = with_start(given, balanced);
+  results.start_state = *input.start;
   const Station& station = *input.station;
   const Timeline& timeline = *input.timeline;
   const PowerInput power = solve(input, results);

@@ -33,6 +33,7 @@ struct CheckResults {
   TableResult table;
   std::vector<Finding>
       findings;  // of every check: power, heat, modes, commanding, table; each in model or time order
+  StartState start_state;  // as given, temperatures in balance where that was asked for
   StartState end_state;
 };
 

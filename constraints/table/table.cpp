@@ -32,12 +32,15 @@ Finding cap_finding(std::string_view code, std::string subject, double peak, dou
   return finding;
 }
 
+// When an entry leaves the table.
+Instant leaves(const TableUse& use) { return std::min(use.withdrawn.value_or(use.runs), use.runs); }
+
 // The entries aboard at `at` that were loaded last: without as many of them as are too many, the table holds.
 std::vector<TimedCommandId> last_loaded(const std::vector<TableUse>& uses, Instant at, double excess,
                                         bool bytes) {
   std::vector<const TableUse*> aboard;
   for (const TableUse& use : uses) {
-    if (use.aboard && *use.aboard <= at && at < use.runs && use.command.is_valid()) aboard.push_back(&use);
+    if (use.aboard && *use.aboard <= at && at < leaves(use) && use.command.is_valid()) aboard.push_back(&use);
   }
   std::sort(aboard.begin(), aboard.end(), [](const TableUse* a, const TableUse* b) {
     return *a->aboard != *b->aboard ? *a->aboard > *b->aboard : a->command > b->command;
@@ -57,11 +60,11 @@ void check_caps(const Station& station, const Timeline& timeline, const std::vec
   std::map<Instant, Change> changes;
   changes[timeline.begin];
   for (const TableUse& use : uses) {
-    if (!use.aboard || use.runs <= *use.aboard) continue;
+    if (!use.aboard || leaves(use) <= *use.aboard) continue;
     changes[*use.aboard].entries += 1;
     changes[*use.aboard].bytes += use.bytes;
-    changes[use.runs].entries -= 1;
-    changes[use.runs].bytes -= use.bytes;
+    changes[leaves(use)].entries -= 1;
+    changes[leaves(use)].bytes -= use.bytes;
   }
   std::int64_t entries = 0;
   std::int64_t bytes = 0;
@@ -160,7 +163,7 @@ void check_aboard(const Station& station, const Timeline& timeline, const std::v
   // Executions, carried entries included, never closer than the station can.
   std::vector<const TableUse*> order;
   for (const TableUse& use : uses) {
-    if (use.runs >= timeline.begin) order.push_back(&use);
+    if (use.runs >= timeline.begin && !use.withdrawn) order.push_back(&use);
   }
   std::stable_sort(order.begin(), order.end(),
                    [](const TableUse* a, const TableUse* b) { return a->runs < b->runs; });
@@ -195,7 +198,7 @@ struct Operation {
 // What takes the entry out of the table before it runs, or keeps it from running; nullptr: nothing does.
 // Operations on the table run while it is disabled, too.
 const Operation* lost_by(const std::vector<Operation>& operations, const TableUse& use, bool is_operation) {
-  if (!use.aboard || use.immediate) return nullptr;
+  if (!use.aboard || use.immediate || use.withdrawn) return nullptr;
   const Operation* disabled = nullptr;
   for (const Operation& operation : operations) {
     if (operation.time >= use.runs) break;
@@ -219,7 +222,8 @@ std::vector<Operation> operations_of(const Station& station, const Timeline& tim
   std::vector<const TableUse*> order;
   for (const TableUse& use : uses) {
     const CommandId definition = definition_of(timeline, use);
-    if (use.aboard && definition.is_valid() && station.commands[definition].table != TableOperation::None) {
+    if (use.aboard && !use.withdrawn && definition.is_valid() &&
+        station.commands[definition].table != TableOperation::None) {
       order.push_back(&use);
     }
   }
@@ -287,6 +291,32 @@ void check_contact(const Station& station, const std::vector<TableUse>& uses, Ta
   if (least && !failed) result.findings.push_back(std::move(*least));
 }
 
+// What is to be withdrawn must be out of the table before it runs, as far before as loading must be.
+void check_withdrawals(const Station& station, const std::vector<TableUse>& uses, TableResult& result) {
+  std::optional<Finding> least;
+  bool failed = false;
+  for (const TableUse& use : uses) {
+    if (!use.to_withdraw) continue;
+    const Duration guard = station.table.load_guard;
+    const Duration margin = use.withdrawn ? use.runs - *use.withdrawn - guard : Duration{};
+    Finding finding = time_finding("table/withdraw", full_name(station, use.definition), margin, use.runs);
+    finding.limit = guard.seconds();
+    finding.value = margin.seconds() + guard.seconds();
+    finding.limit_origin = station.table.origin;
+    if (!use.withdrawn) {
+      finding.verdict = Verdict::Fails;
+      finding.has_margin = false;
+    }
+    if (finding.verdict == Verdict::Fails) {
+      result.findings.push_back(std::move(finding));
+      failed = true;
+    } else if (!least || finding.margin < least->margin) {
+      least = std::move(finding);
+    }
+  }
+  if (least && !failed) result.findings.push_back(std::move(*least));
+}
+
 // The first instant that the station's time code cannot say any more.
 Instant end_of_time_code(const StationClock& clock) {
   constexpr std::int64_t day = 86'400;
@@ -318,6 +348,7 @@ TableResult check_table(const Station& station, const Timeline& timeline, const 
   check_caps(station, timeline, uses, result);
   check_aboard(station, timeline, uses, result);
   check_contact(station, uses, result);
+  check_withdrawals(station, uses, result);
   check_operations(station, timeline, uses, result);
   check_time_tags(station, timeline, result);
   return result;

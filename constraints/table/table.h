@@ -4,7 +4,8 @@
 // Reports: table/entries, table/bytes, table/horizon (time tag too far ahead), table/spacing (two executions
 //          closer than the station can), table/late (not aboard in time, or never), table/lost (an operation
 //          on the table takes it away before it runs), table/time-tag (its time does not fit in the time
-//          code), table/contact (an immediate command that no window can carry at its time)
+//          code), table/contact (an immediate command that no window can carry at its time),
+//          table/withdraw (an entry that is to be withdrawn may run first)
 
 #pragma once
 
@@ -37,6 +38,9 @@ struct TableUse {
   // window.
   bool immediate = false;
   std::optional<Duration> contact = std::nullopt;
+  // Carried, and this load withdraws it: the entry leaves the table when that is received, and does not run.
+  bool to_withdraw = false;
+  std::optional<Instant> withdrawn = std::nullopt;  // received; none: no window can carry it
 };
 
 struct TablePoint {

@@ -105,6 +105,8 @@ const std::map<std::string, Special> special{
     {"table/horizon", {"table/late", "planning keeps the horizon by itself"}},
     {"table/spacing", {"sequence/spacing", "expansion keeps the spacing by itself"}},
     {"table/time-tag", {"", "no windows are known for that year, which other codes say as well"}},
+    {"table/withdraw", {"", "needs the plan of a load before: tests/command/withdraw_test.cpp"}},
+    {"table/without", {"", "needs the plan of a load before: tests/command/withdraw_test.cpp"}},
     {"meaning/use-cycle", {"", "needs a second file"}},
     {"sequence/bring-from-unknown", {"", "a passage of a station file"}},
     {"syntax/bad-encoding", {"", "no page can hold a wrong byte"}},
@@ -155,9 +157,9 @@ TEST(Pages, Waiver) { check_pages("waiver"); }
 
 TEST(Pages, EveryAreaIsRunHereOrElsewhere) {
   // Station files are held by tests/model, the command line's own codes by tests/command.
-  const std::set<std::string> areas{"syntax", "units", "meaning",    "sequence", "power",
-                                    "heat",   "modes", "commanding", "table",    "time",
-                                    "model",  "input", "output",     "rules",    "waiver"};
+  const std::set<std::string> areas{"syntax", "units",      "meaning", "sequence", "power", "heat",
+                                    "modes",  "commanding", "table",   "time",     "model", "input",
+                                    "output", "rules",      "waiver",  "withdraw"};
   for (const CatalogueEntry& entry : catalogue()) {
     EXPECT_TRUE(areas.contains(std::string(entry.code.substr(0, entry.code.find('/'))))) << entry.code;
   }

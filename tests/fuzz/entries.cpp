@@ -94,6 +94,7 @@ void fuzz_plan(Octets input) {
   const std::string text = text_of(input);
   (void)read_plan(text);
   (void)read_end_state(text, station(), published_leap_seconds());
+  (void)read_earlier_load(text, station(), published_leap_seconds());
 }
 
 void fuzz_octets(Octets input) {

@@ -124,10 +124,13 @@ json batch(std::string_view file, int begin, int end, int first, int last) {
 json windows() {
   const json first = batch("uplink/01-west-dish.bin", 15780, 15900, 1, 40);
   const json second = batch("uplink/02-west-dish.bin", day + 16200, day + 16262, 41, 59);
+  json withdrawing = batch("uplink/03-west-dish.bin", day + 73860, day + 73861, 1, 0);
+  withdrawing["bytes"] = 25;
+  withdrawing["withdrawals"] = list({1});
   return list({window("west-dish", 1, 15480, 22680, first), window("east-dish", 1, 44880, 50580, nullptr),
                window("west-dish", 2, day + 15900, day + 23100, second),
                window("east-dish", 2, day + 45300, day + 51000, nullptr),
-               window("west-dish", 3, day + 73500, day + 78300, nullptr),
+               window("west-dish", 3, day + 73500, day + 78300, withdrawing),
                window("west-dish", 4, 2 * day + 16320, 2 * day + 23520, nullptr),
                window("west-dish", 5, 3 * day + 16740, 3 * day + 23940, nullptr)});
 }
@@ -327,6 +330,36 @@ json end_state() {
           {"sequence_count", 261}};
 }
 
+json start_state() {
+  json start = end_state();
+  start["time"] = utc(0);
+  for (const char* member : {"table", "sequence_count"}) start.erase(member);
+  return start;
+}
+
+// One that goes up, one for which it is too late.
+json withdrawn() {
+  json rows = list({});
+  for (const int number : {1, 2}) {
+    const bool sent = number == 1;
+    rows.push_back({{"number", number},
+                    {"entry",
+                     {{"command", "keeper.report-interval"},
+                      {"time", utc(2 * day + number)},
+                      {"bytes", 22},
+                      {"sequence_count", 180 + 2 * number},
+                      {"raw", list({"300"})}}},
+                    {"source", place("loads/alder-41-evening.cairn", 8 + number)},
+                    {"window", sent ? json(5) : json()},
+                    {"sent", sent ? json(utc(day + 73860)) : json()},
+                    {"received", sent ? json(utc(day + 73863)) : json()},
+                    {"sequence_count", sent ? 400 : 0},
+                    {"frame", nullptr},
+                    {"packet", sent ? "1d23c0c80011200b0500010001012300c8e0c1" : ""}});
+  }
+  return rows;
+}
+
 json inputs() {
   json rows = list({});
   for (const char* name : {"loads/alder-41-evening.cairn", "routines/park.cairn", "stations/alder.yaml"}) {
@@ -376,6 +409,7 @@ std::string sample_plan() {
                            {"bytes", 22},
                            {"sequence_count", 180},
                            {"raw", list({"300"})}}});
+  plan["withdrawn"] = withdrawn();
   plan["windows"] = windows();
   plan["backout"] = {{"file", "uplink/backout.bin"}, {"bytes", 1320}, {"sha256", digest(9)}};
   plan["checks"] = checks();
@@ -384,6 +418,7 @@ std::string sample_plan() {
   plan["table"] = table();
   plan["states"] = states();
   plan["sun"] = sun();
+  plan["start_state"] = start_state();
   plan["end_state"] = end_state();
   return plan.dump();
 }

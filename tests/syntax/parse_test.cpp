@@ -53,11 +53,29 @@ TEST(Parse, SampleHasNoMistakeAndTheGrammarAgrees) {
   EXPECT_EQ(parsed.tree.expressions[load.span_to].text, "2031-138T00:00:00.5Z");
   int children = 0;
   for (StatementId id = load.first_child; id.is_valid(); id = parsed.tree.statements[id].next) ++children;
-  EXPECT_EQ(children, 23);
+  EXPECT_EQ(children, 25);
   const Item& routine = parsed.tree.items[18];
   ASSERT_EQ(routine.parameters.size(), 2U);
   EXPECT_EQ(routine.parameters[1].type.text, "Count");
   EXPECT_TRUE(routine.parameters[1].default_value.is_valid());
+}
+
+TEST(Parse, Withdrawals) {
+  const Parsed parsed(
+      in_load("withdraw x.y k=2 h at a1 - 3 h\nwithdraw x.z at 2031-05-14T06:00:00Z at b { }"));
+  ASSERT_EQ(parsed.messages(), "");
+  const Tree& tree = parsed.tree;
+  const Statement& first = tree.statements[tree.items[0].first_child];
+  EXPECT_EQ(first.kind, StatementKind::Withdraw);
+  EXPECT_EQ(tree.paths[first.path].second.text, "y");
+  EXPECT_EQ(first.argument_count, 1U);
+  EXPECT_EQ(tree.expressions[first.value].kind, ExpressionKind::Subtract);
+  const Statement& second = tree.statements[first.next];
+  EXPECT_EQ(tree.expressions[second.value].kind, ExpressionKind::Instant);
+  EXPECT_EQ(tree.statements[second.next].kind, StatementKind::At);
+  EXPECT_EQ(codes_in_load("withdraw x.y"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("withdraw x at 2 h"), "syntax/unexpected");
+  EXPECT_EQ(codes_in_load("withdraw at 2 h"), "syntax/unexpected");
 }
 
 TEST(Parse, MarksAndBlocks) {

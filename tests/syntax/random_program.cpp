@@ -332,7 +332,16 @@ class Writer {
     }
   }
   void leaf() {
-    switch (number(1, 9)) {
+    switch (number(1, 10)) {
+      case 10:
+        put("withdraw");
+        name();
+        put(".");
+        name();
+        arguments(false);
+        put("at");
+        expression(2);
+        return;
       case 6:
         put("require");
         sentence();

@@ -34,7 +34,8 @@ load "alder-41-evening" for alder {
   mark late = window west-dish opens first after 2031-05-14T06:00:00Z
   require power.reserve >= 6 W between sunset and sunset + 1 d
   require never camera is imaging or (parked) while relay.transmitter is high
-  expect camera.cover is closed within 2 min
+  withdraw camera.cover position=open at 2031-05-14T05:00:00Z - margin
+  withdraw camera.parked at early expect camera.cover is closed within 2 min
   waive power/reserve of "bus" to 2 W from sunset to sunset + 1 h because "once" reference "N 12" until
     2031-06-01T00:00:00Z
   waive transmitter-rest from sunset to sunset + 1 h because "x" reference "y" until sunset + 1 d
