@@ -76,7 +76,56 @@ bool read_start(const World& world, const ReconcileOptions& options, Read& read,
     return false;
   }
   read.start = state->start;
+  if (read.plan.withdrawn.empty()) return true;
+  // What the load withdraws changes how the load before ends: the plan has that end.
+  auto own = read_earlier_load(read.plan_text, read.station.station, read.leap_seconds);
+  if (!own) {
+    diagnostics.report(diagnostics::InputPlan, {}, options.plan, own.error())
+        .hint("give the plan.json that `cairn build` wrote");
+    return false;
+  }
+  read.start = std::move(own->start);
   return true;
+}
+
+// Why it is not sure that an entry which the plan withdraws is out of the table; empty: it is, or the request
+// is still to be received.
+std::string doubt_of(const PlanWithdrawal& withdrawal, const Read& read) {
+  const auto instant = [&](const std::string& text) { return parse_utc(text, read.leap_seconds); };
+  if (!withdrawal.window) return "no window carries the request";
+  if (const auto received = instant(withdrawal.received); received && *received > read.now) return {};
+  const auto runs = instant(withdrawal.time);
+  if (read.table && runs && *runs > read.now) {
+    const bool is_there = std::any_of(read.table->begin(), read.table->end(), [&](const TableEntry& entry) {
+      return entry.sequence_count == withdrawal.entry_count;
+    });
+    return is_there ? "the table still has it" : "";
+  }
+  std::string doubt = "nothing says that it was";
+  for (const VerificationReport& report : read.reports) {
+    if (report.sequence_count != withdrawal.request_count) continue;
+    if (!report.is_success)
+      return "the station refused it" + (report.detail.empty() ? "" : ": " + report.detail);
+    if (report.stage == ReportStage::Completion) doubt.clear();
+  }
+  return doubt;
+}
+
+// Reports on the requests that withdraw entries tell of no command of the plan. True: all of that is sure.
+bool settle_withdrawals(Read& read, Diagnostics& diagnostics) {
+  bool is_sure = true;
+  for (const PlanWithdrawal& withdrawal : read.plan.withdrawn) {
+    const std::string doubt = doubt_of(withdrawal, read);
+    if (doubt.empty()) continue;
+    is_sure = false;
+    diagnostics.report(diagnostics::InputNotWithdrawn, {}, withdrawal.command, withdrawal.time, doubt)
+        .hint("all that is told here takes it as withdrawn; ask the station what it did, or for its table");
+  }
+  std::erase_if(read.reports, [&](const VerificationReport& report) {
+    return std::any_of(read.plan.withdrawn.begin(), read.plan.withdrawn.end(),
+                       [&](const PlanWithdrawal& one) { return one.request_count == report.sequence_count; });
+  });
+  return is_sure;
 }
 
 // Reports, and the list of the table.
@@ -277,15 +326,20 @@ ExitCode run_reconcile(const World& world, const ReconcileOptions& options) {
   Diagnostics diagnostics;
   ShowOptions show = options.show;
   show.json = false;  // problems go to standard error in any case
-  const auto read = read_all(world, options, files, diagnostics);
+  auto read = read_all(world, options, files, diagnostics);
   if (!read) {
     show_diagnostics(world, diagnostics, files, show, "-");
     return ExitCode::WrongInput;
   }
+  const bool are_withdrawn = settle_withdrawals(*read, diagnostics);
   const ReconcileInput input = input_of(*read);
   const Reconciliation answer = reconcile(input);
   report_unknown(options, answer, diagnostics);
   std::optional<StateText> state;
+  if (!options.state.empty() && !are_withdrawn) {
+    show_diagnostics(world, diagnostics, files, show, "-");
+    return ExitCode::WrongInput;
+  }
   if (!options.state.empty()) {
     state = reported_state_text(
         {&read->leap_seconds, options.plan, &read->plan_text, &read->plan, &input, &answer,
@@ -302,7 +356,7 @@ ExitCode run_reconcile(const World& world, const ReconcileOptions& options) {
     show_text(world, *read, answer);
     if (state) show_state(world, *read, *state, options.state);
   }
-  ExitCode code = all_is_well(answer) ? ExitCode::Holds : ExitCode::CheckStops;
+  ExitCode code = all_is_well(answer) && are_withdrawn ? ExitCode::Holds : ExitCode::CheckStops;
   if (!options.recovery.empty()) {
     const std::string load =
         recovery_load(read->plan, answer, read->now, read->missed_from, read->leap_seconds);

@@ -158,6 +158,8 @@ PlanWithdrawal read_withdrawal(const Member& row, std::size_t windows) {
   withdrawal.number = row.at("number").count();
   withdrawal.command = row.at("entry").at("command").text();
   withdrawal.time = row.at("entry").at("time").text();
+  withdrawal.entry_count = static_cast<std::uint16_t>(row.at("entry").at("sequence_count").count(0x3FFF));
+  withdrawal.request_count = static_cast<std::uint16_t>(row.at("sequence_count").count(0x3FFF));
   const Member window = row.at("window");
   if (window.is_null()) return withdrawal;
   withdrawal.window = window.count();

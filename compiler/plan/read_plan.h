@@ -60,6 +60,8 @@ struct PlanWithdrawal {
   std::string time;
   std::optional<std::uint64_t> window;  // into PlanDocument::windows, from 1
   std::string received;                 // empty: never
+  std::uint16_t entry_count = 0;        // of the packet that loaded the entry, as the table lists it
+  std::uint16_t request_count = 0;      // of the request itself
 };
 
 struct PlanCheck {

@@ -8,6 +8,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "compiler/command/commands.h"
 #include "compiler/command/pipeline.h"
 #include "compiler/plan/text_list.h"
 #include "compiler/review/difference.h"
@@ -313,6 +314,69 @@ TEST_F(Withdraw, TheGateReckonsWithItsCount) {
   json tampered = outcome.plan;
   tampered["withdrawn"][0]["sequence_count"] = tampered["withdrawn"][0]["sequence_count"].get<int>() + 1;
   EXPECT_FALSE(passes(tampered.dump()));
+}
+
+// Whether the request did its work is the station's to say; until it has, nothing is built on it.
+TEST_F(Withdraw, ReportsSayWhetherItIsOut) {
+  const std::string evening = "2031-05-01T18:00:00Z";
+  const Outcome before =
+      build(load_text("first", "alder", 1, "  at " + evening + " { send keeper.time-report }\n"));
+  ASSERT_TRUE(before.compiled) << before.said;
+  ReconcileOptions options;
+  options.after = write("first.json", before.compiled->plan);
+  const Outcome outcome = build(load_text("second", "alder", 2,
+                                          "  withdraw keeper.time-report at " + evening +
+                                              "\n  at 2031-05-02T12:00:00Z { send keeper.time-report }\n"),
+                                options.after);
+  ASSERT_TRUE(outcome.compiled) << outcome.said;
+  ASSERT_THAT(outcome.codes, IsEmpty()) << outcome.said;
+  options.plan = write("second.json", outcome.compiled->plan);
+  options.station = (folder_ / "stations" / "alder.yaml").string();
+  const auto count = [](const json& row) { return std::to_string(row["sequence_count"].get<int>()); };
+  const json& row = outcome.plan["withdrawn"][0];
+  const std::string ran =
+      "sequence_count,stage,outcome\n" + count(outcome.plan["commands"][0]) + ",completion,success\n";
+  std::string errors;
+  const auto code_of = [&](const std::string& reports, const std::string& now) {
+    options.reports = write("reports.csv", reports);
+    options.now = now;
+    testing::internal::CaptureStdout();
+    testing::internal::CaptureStderr();
+    const ExitCode code = run_reconcile(World(), options);
+    (void)World().finish_output();
+    (void)testing::internal::GetCapturedStdout();
+    errors = testing::internal::GetCapturedStderr();
+    return code;
+  };
+  const std::string later = "2031-05-03T00:00:00Z";
+  EXPECT_EQ(code_of(ran + count(row) + ",completion,success\n", later), ExitCode::Holds) << errors;
+  EXPECT_THAT(errors, Not(HasSubstr("input/")));
+  EXPECT_EQ(code_of(ran, later), ExitCode::CheckStops);
+  EXPECT_THAT(errors, HasSubstr("input/not-withdrawn"));
+  EXPECT_THAT(errors, HasSubstr("nothing says that it was"));
+  // Taken in is not yet done.
+  EXPECT_EQ(code_of(ran + count(row) + ",acceptance,success\n", later), ExitCode::CheckStops);
+  EXPECT_EQ(code_of(ran + count(row) + ",completion,failure\n", later), ExitCode::CheckStops);
+  EXPECT_THAT(errors, HasSubstr("the station refused it"));
+  options.state = (folder_ / "state.json").string();
+  EXPECT_EQ(code_of(ran, later), ExitCode::WrongInput);
+  EXPECT_FALSE(fs::exists(options.state));
+  options.state.clear();
+
+  // Before its time the table shows it.
+  const std::string heard = row["received"].get<std::string>();
+  ASSERT_LT(heard, "2031-05-01T17:00:00Z");
+  const std::string none = "sequence_count,stage,outcome\n";
+  options.table = write("table.csv", "sequence_count\n");
+  code_of(none, "2031-05-01T17:00:00Z");
+  EXPECT_THAT(errors, Not(HasSubstr("input/not-withdrawn")));
+  options.table = write("table.csv", "sequence_count\n" + count(row["entry"]) + "\n");
+  EXPECT_EQ(code_of(none, "2031-05-01T17:00:00Z"), ExitCode::CheckStops);
+  EXPECT_THAT(errors, HasSubstr("the table still has it"));
+  // Before the request can have been received nobody asks.
+  options.table.clear();
+  code_of(none, "2031-05-01T00:00:00Z");
+  EXPECT_THAT(errors, Not(HasSubstr("input/not-withdrawn")));
 }
 
 TEST_F(Withdraw, ADifferenceShowsIt) {
