@@ -358,10 +358,11 @@ std::string read_digest(const Member& member) {
   return digest;
 }
 
-void check_station(const Member& plan, const Station& station) {
+void check_station(const Member& plan, const Station& station, std::string_view other = "load") {
   const Member of_station = plan.at("load").at("station");
   if (of_station.text() == station.name) return;
-  of_station.wrong(fmt::format("this plan is for `{}`, the load for `{}`", of_station.text(), station.name));
+  of_station.wrong(
+      fmt::format("this plan is for `{}`, the {} for `{}`", of_station.text(), other, station.name));
 }
 
 // Where everything stands at one instant.
@@ -534,11 +535,8 @@ PlanEntries read_all_entries(std::string_view text, const Station& station,
   const json parsed = parse(text);
   const Member plan(parsed, "");
   check_format(plan);
+  check_station(plan, station, "station file");
   const Member load = plan.at("load");
-  if (load.at("station").text() != station.name) {
-    load.at("station").wrong(fmt::format("this plan is for `{}`, the station file for `{}`",
-                                         load.at("station").text(), station.name));
-  }
   PlanEntries result;
   result.begin = read_instant(load.at("begin"), leap_seconds);
   result.end = read_instant(load.at("end"), leap_seconds);
@@ -554,49 +552,37 @@ PlanEntries read_all_entries(std::string_view text, const Station& station,
   return result;
 }
 
-}  // namespace
-
-std::expected<PlanDocument, std::string> read_plan(std::string_view text) {
+// What is thrown behind this door comes out as a sentence.
+template <class Reading>
+auto caught(const Reading& reading) -> std::expected<decltype(reading()), std::string> {
   try {
-    return read(text);
+    return reading();
   } catch (const Wrong& wrong) {
     return std::unexpected(wrong.sentence);
   } catch (const json::exception&) {
     return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
   }
+}
+
+}  // namespace
+
+std::expected<PlanDocument, std::string> read_plan(std::string_view text) {
+  return caught([&] { return read(text); });
 }
 
 std::expected<PlanEndState, std::string> read_end_state(std::string_view text, const Station& station,
                                                         const LeapSecondTable& leap_seconds) {
-  try {
-    return read_end(text, station, leap_seconds);
-  } catch (const Wrong& wrong) {
-    return std::unexpected(wrong.sentence);
-  } catch (const json::exception&) {
-    return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
-  }
+  return caught([&] { return read_end(text, station, leap_seconds); });
 }
 
 std::expected<EarlierLoad, std::string> read_earlier_load(std::string_view text, const Station& station,
                                                           const LeapSecondTable& leap_seconds) {
-  try {
-    return read_earlier(text, station, leap_seconds);
-  } catch (const Wrong& wrong) {
-    return std::unexpected(wrong.sentence);
-  } catch (const json::exception&) {
-    return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
-  }
+  return caught([&] { return read_earlier(text, station, leap_seconds); });
 }
 
 std::expected<PlanEntries, std::string> read_entries(std::string_view text, const Station& station,
                                                      const LeapSecondTable& leap_seconds) {
-  try {
-    return read_all_entries(text, station, leap_seconds);
-  } catch (const Wrong& wrong) {
-    return std::unexpected(wrong.sentence);
-  } catch (const json::exception&) {
-    return std::unexpected(std::string("not a plan: a value is of a wrong kind"));
-  }
+  return caught([&] { return read_all_entries(text, station, leap_seconds); });
 }
 
 }  // namespace cairn

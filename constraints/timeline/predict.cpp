@@ -48,7 +48,8 @@ class PartRow {
       const Occupation& row = rows_[i];
       if (row.end.nominal <= row.begin.nominal && row.end.latest <= row.begin.earliest) continue;
       Draw draw{row.begin, row.end, {}, {}, station_->parts[part_].unit, part_, row.cause};
-      if (!row.state.is_valid() && !row.moving_to.is_valid()) {
+      const bool own_load = i < moving_load_.size() && moving_load_[i].has_value();
+      if (!row.state.is_valid() && !own_load) {  // on the way from it, too: its heat may go elsewhere
         any_state(draw);
         if (draw.load.high > 0) draws.push_back(std::move(draw));
         continue;
@@ -57,19 +58,11 @@ class PartRow {
       if (heat_of != nullptr) draw.load = heat_of->load;
       if (row.moving_to.is_valid()) {
         const State& to = station_->states[row.moving_to];
-        const bool own_load = i < moving_load_.size() && moving_load_[i].has_value();
         if (heat_of == nullptr || to.load.nominal > heat_of->load.nominal || own_load) heat_of = &to;
         draw.load =
             own_load ? *moving_load_[i]
                      : Bounded{std::max(draw.load.nominal, to.load.nominal),
                                std::max(draw.load.low, to.load.low), std::max(draw.load.high, to.load.high)};
-      }
-      if (row.moving_to.is_valid() && !row.state.is_valid() &&
-          !(i < moving_load_.size() && moving_load_[i])) {
-        Draw before;
-        any_state(before);
-        draw.load.nominal = std::max(draw.load.nominal, before.load.nominal);
-        draw.load.high = std::max(draw.load.high, before.load.high);
       }
       if (heat_of != nullptr) draw.heat = heat_of->heat;
       if (draw.load.high > 0) draws.push_back(std::move(draw));

@@ -2,20 +2,16 @@
 
 #include <gmock/gmock.h>
 
-#include <cstdlib>
-#include <filesystem>
-#include <fstream>
 #include <nlohmann/json.hpp>
 #include <set>
 
 #include "compiler/command/pipeline.h"
 #include "compiler/plan/digest.h"
-#include "tests/place.h"
+#include "tests/command/project.h"
 
 namespace cairn::test {
 namespace {
 
-namespace fs = std::filesystem;
 using nlohmann::json;
 using ::testing::Contains;
 using ::testing::Not;
@@ -25,24 +21,8 @@ std::string load_text(const std::string& name, const std::string& begin, const s
   return "load \"" + name + "\" for birch {\n  span " + begin + " to " + end + "\n" + body + "}\n";
 }
 
-class Chain : public ::testing::Test {
+class Chain : public StationsFolder {
  protected:
-  Chain() {
-    std::string name = (fs::path(testing::TempDir()) / "cairn-chain-XXXXXX").string();
-    if (const char* made = mkdtemp(name.data())) folder_ = made;
-    fs::copy(fs::path(cairn::test::source_folder()) / "examples" / "stations", folder_ / "stations",
-             fs::copy_options::recursive);
-  }
-  ~Chain() override {
-    std::error_code ignored;
-    if (!folder_.empty()) fs::remove_all(folder_, ignored);
-  }
-
-  std::string write(const std::string& name, const std::string& text) const {
-    std::ofstream(folder_ / name) << text;
-    return (folder_ / name).string();
-  }
-
   struct Outcome {
     std::optional<Compiled> compiled;
     std::set<std::string> codes;
@@ -67,8 +47,6 @@ class Chain : public ::testing::Test {
     EXPECT_TRUE(outcome.compiled);
     return outcome.compiled ? write("plan.json", outcome.compiled->plan) : "";
   }
-
-  fs::path folder_;
 };
 
 constexpr const char* report = "  at 2031-05-15T12:00:00Z { send relay.report }\n";

@@ -19,24 +19,6 @@ namespace {
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-struct Said {
-  ExitCode code = ExitCode::ToolFault;
-  std::string output;
-  std::string errors;
-};
-
-template <class Run>
-Said said(Run run) {
-  Said result;
-  testing::internal::CaptureStdout();
-  testing::internal::CaptureStderr();
-  result.code = run();
-  (void)World().finish_output();
-  result.output = testing::internal::GetCapturedStdout();
-  result.errors = testing::internal::GetCapturedStderr();
-  return result;
-}
-
 std::string in_folder(const std::string& name) {
   return (std::filesystem::path(testing::TempDir()) / ("review-" + std::to_string(getpid()) + name)).string();
 }

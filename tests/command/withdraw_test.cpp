@@ -3,9 +3,7 @@
 
 #include <gmock/gmock.h>
 
-#include <cstdlib>
 #include <filesystem>
-#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "compiler/command/commands.h"
@@ -14,7 +12,7 @@
 #include "compiler/review/difference.h"
 #include "compiler/review/gate.h"
 #include "compiler/text/render.h"
-#include "tests/place.h"
+#include "tests/command/project.h"
 
 namespace cairn::test {
 namespace {
@@ -41,24 +39,8 @@ const std::string at_six = "  at 2031-05-01T18:00:00Z { send keeper.report }\n";
 const std::string at_eight = "  at 2031-05-01T20:00:00Z { send seismometer.standby }\n";
 const std::string next_day = "  at 2031-05-02T12:00:00Z { send keeper.report }\n";
 
-class Withdraw : public ::testing::Test {
+class Withdraw : public StationsFolder {
  protected:
-  Withdraw() {
-    std::string name = (fs::path(testing::TempDir()) / "cairn-withdraw-XXXXXX").string();
-    if (const char* made = mkdtemp(name.data())) folder_ = made;
-    fs::copy(fs::path(cairn::test::source_folder()) / "examples" / "stations", folder_ / "stations",
-             fs::copy_options::recursive);
-  }
-  ~Withdraw() override {
-    std::error_code ignored;
-    if (!folder_.empty()) fs::remove_all(folder_, ignored);
-  }
-
-  [[nodiscard]] std::string write(const std::string& name, const std::string& text) const {
-    std::ofstream(folder_ / name) << text;
-    return (folder_ / name).string();
-  }
-
   struct Outcome {
     std::optional<Compiled> compiled;
     std::vector<std::string> codes;
@@ -91,8 +73,6 @@ class Withdraw : public ::testing::Test {
                                const std::string& uplink_from = "") const {
     return build(load_text("second", "birch", 2, body), after, uplink_from);
   }
-
-  fs::path folder_;
 };
 
 const std::string withdraw_report = "  withdraw keeper.report at 2031-05-01T18:00:00Z\n";
@@ -340,13 +320,9 @@ TEST_F(Withdraw, ReportsSayWhetherItIsOut) {
   const auto code_of = [&](const std::string& reports, const std::string& now) {
     options.reports = write("reports.csv", reports);
     options.now = now;
-    testing::internal::CaptureStdout();
-    testing::internal::CaptureStderr();
-    const ExitCode code = run_reconcile(World(), options);
-    (void)World().finish_output();
-    (void)testing::internal::GetCapturedStdout();
-    errors = testing::internal::GetCapturedStderr();
-    return code;
+    const Said answer = said([&] { return run_reconcile(World(), options); });
+    errors = answer.errors;
+    return answer.code;
   };
   const std::string later = "2031-05-03T00:00:00Z";
   EXPECT_EQ(code_of(ran + count(row) + ",completion,success\n", later), ExitCode::Holds) << errors;

@@ -134,8 +134,12 @@ TEST(Modes, AStateThatIsNotKnownMayDrawAsAnyOfThem) {
   EXPECT_DOUBLE_EQ(unknown.heat[1].share * unknown.load.high, 2.0);
   const Draw& moving = timeline.draws[1];
   EXPECT_EQ(moving.end.nominal, at(510));
-  EXPECT_EQ(moving.load.low, 4) << "the greater of both";
+  // From bright the heat of the greater load stays where it is, from idle it is that of dim.
+  EXPECT_EQ(moving.load.low, 0);
   EXPECT_EQ(moving.load.high, 9);
+  ASSERT_EQ(moving.heat.size(), 2U);
+  EXPECT_DOUBLE_EQ(moving.heat[0].share * moving.load.high, 4.5);
+  EXPECT_DOUBLE_EQ(moving.heat[1].share * moving.load.high, 2.0);
   EXPECT_EQ(timeline.draws[2].load.high, 4);
 }
 
