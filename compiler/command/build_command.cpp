@@ -117,8 +117,7 @@ ExitCode run_build(const World& world, const BuildOptions& options) {
   const ExitCode written = write_plan(world, options, *compiled, *plan, diagnostics);
   if (written != ExitCode::Holds) return finish(written, "");
   if (!options.show.json) {
-    world.print(fmt::format("\n{}: {} in {}; the plan is in {}\n", plan->load,
-                            counted(plan->commands.size(), "command", "commands"),
+    world.print(fmt::format("\n{}: {} in {}; the plan is in {}\n", plan->load, contents_of(*plan),
                             counted(compiled->staging.batches.size(), "batch", "batches"), options.folder));
   }
   return finish(ExitCode::Holds, options.folder);

@@ -87,8 +87,7 @@ ExitCode run_check(const World& world, const CheckOptions& options) {
       return ExitCode::ToolFault;
     }
     world.print(verdict_table(*plan, world.colour_for_output()));
-    world.print(fmt::format("\n{}: {}, verdict {}\n", plan->load,
-                            counted(plan->commands.size(), "command", "commands"), plan->verdict));
+    world.print(fmt::format("\n{}: {}, verdict {}\n", plan->load, contents_of(*plan), plan->verdict));
   }
   return worst_exit(compiled, diagnostics);
 }

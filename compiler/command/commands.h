@@ -9,6 +9,7 @@
 
 #include "compiler/command/pipeline.h"
 #include "compiler/command/world.h"
+#include "compiler/plan/read_plan.h"
 
 namespace cairn {
 
@@ -108,6 +109,8 @@ void show_diagnostics(const World& world, Diagnostics& diagnostics, const Source
 
 // "1 batch", "2 batches".
 std::string counted(std::size_t count, std::string_view one, std::string_view many);
+// What a plan does, in numbers: its commands, and what it withdraws where it does.
+std::string contents_of(const PlanDocument& plan);
 
 // The exit code that a result asks for: none, the input was wrong; anything but `holds`, a check stops it.
 ExitCode worst_exit(const std::optional<Compiled>& compiled, const Diagnostics& diagnostics);

@@ -27,6 +27,12 @@ std::string counted(std::size_t count, std::string_view one, std::string_view ma
   return std::to_string(count) + ' ' + std::string(count == 1 ? one : many);
 }
 
+std::string contents_of(const PlanDocument& plan) {
+  std::string text = counted(plan.commands.size(), "command", "commands");
+  if (!plan.withdrawn.empty()) text += " and " + counted(plan.withdrawn.size(), "withdrawal", "withdrawals");
+  return text;
+}
+
 ExitCode worst_exit(const std::optional<Compiled>& compiled, const Diagnostics& diagnostics) {
   if (!compiled) return ExitCode::WrongInput;
   const bool holds = overall(compiled->results.findings) == Verdict::Holds;

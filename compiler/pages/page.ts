@@ -24,6 +24,7 @@ function head(plan: Plan, seconds: number): HTMLElement {
       ...fact("Span", spanText(plan, seconds)),
       ...fact("Commands", plural(plan.commands.length, "command")
         + (special.length > 0 ? `, ${special.length} of them hazardous or irreversible` : "")),
+      ...(plan.withdrawn ?? []).length > 0 ? fact("Withdraws", `${plural((plan.withdrawn ?? []).length, "command")} of earlier loads`) : [],
       ...fact("First transmission", first),
       ...fact("Windows used", `${used.length} of ${plan.windows.length}`),
       ...fact("Made by", plan.tool)),

@@ -355,6 +355,14 @@ TEST_F(Withdraw, ReportsSayWhetherItIsOut) {
   EXPECT_THAT(errors, Not(HasSubstr("input/not-withdrawn")));
 }
 
+TEST_F(Withdraw, ASummaryCountsIt) {
+  const Outcome outcome = second(withdraw_report, first());
+  ASSERT_TRUE(outcome.compiled) << outcome.said;
+  const auto document = read_plan(outcome.compiled->plan);
+  ASSERT_TRUE(document) << document.error();
+  EXPECT_EQ(contents_of(*document), "0 commands and 1 withdrawal");
+}
+
 TEST_F(Withdraw, ADifferenceShowsIt) {
   const std::string path = first();
   const Outcome plain = second(next_day, path);
