@@ -1,7 +1,10 @@
 # One library per room. A room sees only the rooms it names under DEPENDS: their include folders
 # are the same, but the link line and tests/layers hold the graph, which the layers.txt of each wing lists.
 #
-#   add_room(quantity SOURCES a.cpp b.cpp HEADERS a.h b.h DEPENDS other_room PRIVATE_DEPENDS lib)
+#   add_room(quantity SOURCES a.cpp b.cpp HEADERS a.h b.h DEPENDS other_room PRIVATE_DEPENDS lib APART a.cpp)
+#
+# The preset `dev` compiles the sources of a room together, some at a time, for most of a source's cost is in the headers
+# that its neighbours read too. APART names those that cannot: their own helpers have names that a neighbour's have.
 
 find_program(CAIRN_CCACHE ccache)
 if(CAIRN_CCACHE AND NOT CMAKE_CXX_COMPILER_LAUNCHER)
@@ -26,7 +29,8 @@ function(cairn_own_code target)
 endfunction()
 
 function(add_room name)
-  cmake_parse_arguments(ROOM "" "" "SOURCES;HEADERS;DEPENDS;PRIVATE_DEPENDS" ${ARGN})
+  cmake_parse_arguments(ROOM "" "" "SOURCES;HEADERS;DEPENDS;PRIVATE_DEPENDS;APART" ${ARGN})
+  set_source_files_properties(${ROOM_APART} PROPERTIES SKIP_UNITY_BUILD_INCLUSION ON)
   if(ROOM_SOURCES)
     add_library(cairn_${name} STATIC ${ROOM_SOURCES})
     set(scope PUBLIC)

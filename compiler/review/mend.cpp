@@ -288,12 +288,12 @@ std::optional<Mend> with_shift(const MendInput& input, const Mend& mend, std::in
   return Proposer(input).shift(mend.family, seconds);
 }
 
-std::string with_edits(std::string_view text, std::vector<TextEdit> edits) {
+std::string with_edits(std::string_view text, std::vector<LoadEdit> edits) {
   std::sort(edits.begin(), edits.end(),
-            [](const TextEdit& a, const TextEdit& b) { return a.begin < b.begin; });
+            [](const LoadEdit& a, const LoadEdit& b) { return a.begin < b.begin; });
   std::string out;
   std::size_t at = 0;
-  for (const TextEdit& edit : edits) {
+  for (const LoadEdit& edit : edits) {
     out += text.substr(at, edit.begin - at);
     out += edit.text;
     at = edit.end;

@@ -18,7 +18,7 @@
 
 namespace cairn {
 
-struct TextEdit {
+struct LoadEdit {
   std::uint32_t begin = 0;  // bytes of the load's text, half-open
   std::uint32_t end = 0;
   std::string text;
@@ -29,7 +29,7 @@ enum class MendKind : std::uint8_t { Shift, Bring, Trim, Swap, Split, Remove };
 struct Mend {
   MendKind kind = MendKind::Shift;
   std::string words;  // "shift `at sunset - 1 h` by +10 min"
-  std::vector<TextEdit> edits;
+  std::vector<LoadEdit> edits;
   std::int64_t cost = 0;   // the less, the smaller the change; a shift's is its seconds
   std::int64_t shift = 0;  // of a shift: seconds
   std::uint32_t family = 0;
@@ -60,7 +60,7 @@ std::vector<Mend> possible_mends(const MendInput& input);
 // The shift of the same family by so many seconds; nullopt when `mend` is no shift.
 std::optional<Mend> with_shift(const MendInput& input, const Mend& mend, std::int64_t seconds);
 
-std::string with_edits(std::string_view text, std::vector<TextEdit> edits);
+std::string with_edits(std::string_view text, std::vector<LoadEdit> edits);
 
 // A patch in the unified form that `patch -p1` and `git apply` take.
 std::string unified_patch(const std::string& name, const std::string& before, const std::string& after);

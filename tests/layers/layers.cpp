@@ -83,8 +83,8 @@ std::map<std::string, std::set<std::string>> add_room_calls(std::string_view cma
     std::set<std::string>& edges = calls[words.front()];
     bool inside = false;
     for (const std::string& word : words) {
-      const bool keyword =
-          word == "SOURCES" || word == "HEADERS" || word == "DEPENDS" || word == "PRIVATE_DEPENDS";
+      const bool keyword = word == "SOURCES" || word == "HEADERS" || word == "DEPENDS" ||
+                           word == "PRIVATE_DEPENDS" || word == "APART";
       if (keyword) {
         inside = word == "DEPENDS";
       } else if (inside) {

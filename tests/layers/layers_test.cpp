@@ -123,7 +123,7 @@ TEST(PlantedBreach, NothingToCheck) {
 TEST(PlantedBreach, ListAndBuildDisagree) {
   const auto with = [](std::string_view cmake) { return check_graph(small_layers(), add_room_calls(cmake)); };
   EXPECT_THAT(with("add_room(low SOURCES a.cpp)\nadd_room(high\n  DEPENDS low)\n# add_room(other)\n"
-                   "add_room(top HEADERS a.h DEPENDS high PRIVATE_DEPENDS lib)"),
+                   "add_room(top HEADERS a.h DEPENDS high PRIVATE_DEPENDS lib APART b.cpp)"),
               IsEmpty());
   EXPECT_THAT(with("add_room(low DEPENDS high)\nadd_room(high DEPENDS low)\nadd_room(top DEPENDS high)"),
               ElementsAre(HasSubstr("room low is listed with [] and built with [high]")));
