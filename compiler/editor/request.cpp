@@ -20,7 +20,7 @@ const Json& member(const Json& value, const char* name) {
   return found == value.end() ? none : *found;
 }
 
-std::string text_of(const Json& value) {
+std::string string_of(const Json& value) {
   return value.is_string() ? value.get<std::string>() : std::string();
 }
 
@@ -46,7 +46,7 @@ void read_changes(const Json& list, Request& request) {
   for (const Json& one : list) {
     if (!member(one, "text").is_string()) continue;
     ContentChange change;
-    change.text = text_of(member(one, "text"));
+    change.text = string_of(member(one, "text"));
     change.whole = !member(one, "range").is_object();
     change.range = range_of(member(one, "range"));
     request.changes.push_back(std::move(change));
@@ -61,25 +61,25 @@ std::string id_of(const Json& value) {
 void read_params(const Json& params, Request& request) {
   request.cancelled = id_of(member(params, "id"));
   const Json& document = member(params, "textDocument");
-  request.uri = text_of(member(document, "uri"));
-  request.text = text_of(member(document, "text"));
+  request.uri = string_of(member(document, "uri"));
+  request.text = string_of(member(document, "text"));
   const Json& version = member(document, "version");
   if (version.is_number_integer()) request.version = version.get<std::int64_t>();
   read_changes(member(params, "contentChanges"), request);
   request.has_position = member(params, "position").is_object();
   request.position = position_of(member(params, "position"));
   request.range = range_of(member(params, "range"));
-  request.new_name = text_of(member(params, "newName"));
+  request.new_name = string_of(member(params, "newName"));
   const Json& context = member(params, "context");
   const Json& include = member(context, "includeDeclaration");
   if (include.is_boolean()) request.include_declaration = include.get<bool>();
   const Json& only = member(context, "only");
   if (only.is_array()) {
-    for (const Json& kind : only) request.only.push_back(text_of(kind));
+    for (const Json& kind : only) request.only.push_back(string_of(kind));
   }
   const Json& changed = member(params, "changes");
   if (changed.is_array()) {
-    for (const Json& one : changed) request.changed_uris.push_back(text_of(member(one, "uri")));
+    for (const Json& one : changed) request.changed_uris.push_back(string_of(member(one, "uri")));
   }
   const Json& item = member(member(member(params, "capabilities"), "textDocument"), "completion");
   const Json& snippets = member(member(item, "completionItem"), "snippetSupport");
@@ -101,7 +101,7 @@ Request read_request(std::string_view message) {
     return request;
   }
   request.id = id_of(member(json, "id"));
-  request.method = text_of(member(json, "method"));
+  request.method = string_of(member(json, "method"));
   request.is_response =
       request.method.empty() && (json.is_object() && (json.contains("result") || json.contains("error")));
   if (!json.is_object() || (request.method.empty() && !request.is_response)) {

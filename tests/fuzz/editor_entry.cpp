@@ -3,7 +3,6 @@
 //
 // A line of the input is the body of one message; one that begins with `!` goes in as it stands.
 
-#include <cstdlib>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <sstream>
@@ -60,10 +59,6 @@ class Project : public EditorHost {
  private:
   LeapSecondTable leap_seconds_ = published_leap_seconds();
 };
-
-void must(bool holds) {
-  if (!holds) std::abort();
-}
 
 class Listener {
  public:

@@ -3,7 +3,6 @@
 
 #include "tests/fuzz/entries.h"
 
-#include <cstdlib>
 #include <string>
 
 #include "compiler/model/model.h"
@@ -21,10 +20,6 @@
 namespace cairn::test {
 
 namespace {
-
-void must(bool holds) {
-  if (!holds) std::abort();
-}
 
 std::string text_of(Octets input) { return {input.begin(), input.end()}; }
 

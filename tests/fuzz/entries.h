@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <cstdlib>
 #include <span>
 #include <string_view>
 
@@ -17,6 +18,11 @@ void fuzz_plan(Octets input);     // a plan, as `--after` reads it
 void fuzz_octets(Octets input);   // what goes up to the station, as `cairn decode` reads it
 void fuzz_reports(Octets input);  // what comes back: reports as rows and as packets, lists of the table
 void fuzz_editor(Octets input);   // the messages of an editor
+
+// What an entry says of its answer: a fuzzer and the tests notice a program that stops.
+inline void must(bool holds) {
+  if (!holds) std::abort();
+}
 
 struct FuzzEntry {
   std::string_view name;

@@ -14,7 +14,7 @@ namespace {
 
 using Cells = std::map<std::string, std::string, std::less<>>;
 
-constexpr std::size_t longest = std::size_t{64} << 20U;
+constexpr std::size_t longest_list = std::size_t{64} << 20U;
 
 std::string_view trimmed(std::string_view text) {
   while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
@@ -69,7 +69,7 @@ std::string Row::find(std::string_view column) const {
 std::expected<void, std::string> read_rows(std::string_view text,
                                            const std::vector<std::string_view>& columns,
                                            std::string_view what, const TakeRow& take) {
-  if (text.size() > longest) return std::unexpected(fmt::format("the {}s are larger than 64 MiB", what));
+  if (text.size() > longest_list) return std::unexpected(fmt::format("the {}s are larger than 64 MiB", what));
   bool has_rows = false;
   std::vector<std::string> head;
   bool is_json = false;
