@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "constraints/heat/flows.h"
-#include "constraints/heat/modes.h"
+#include "constraints/heat/sparse_factors.h"
 
 namespace cairn {
 
@@ -27,16 +27,11 @@ class StillSky final : public Sky {
 };
 
 // s, of the mode that takes longest from the temperatures on.
-double longest_time_constant(const Station& station, const std::vector<double>& temperatures) {
+double slowest_of(const Station& station, const std::vector<double>& temperatures) {
   const Network network = numbers_of(station.thermal);
-  const std::size_t nodes = network.capacities.size();
-  Flows<double> flows(network, {}, nodes);
+  Flows<double> flows(network, {}, network.capacities.size());
   flows.linearise(temperatures, 0);
-  Modes<double> modes(nodes);
-  modes.find(network, flows.conductances());
-  double least = modes.rates()[0];
-  for (std::size_t k = 1; k < nodes; ++k) least = std::min(least, modes.rates()[k]);
-  return 1 / least;
+  return longest_time_constant(network, flows.conductances());
 }
 
 }  // namespace
@@ -50,7 +45,7 @@ StartState in_balance(const Station& station, const StartState& start, const Sky
   constexpr double least_share = 1e-4;
   // Balance hangs on no capacity: a slower network is made faster, all of it alike.
   Station faster = station;
-  const double slowest = longest_time_constant(station, start.temperatures);
+  const double slowest = slowest_of(station, start.temperatures);
   const double share = std::isfinite(slowest) ? std::clamp(longest / slowest, least_share, 1.0) : least_share;
   for (ThermalNode& node : faster.thermal.nodes) {
     for (double* value : {&node.capacity.nominal, &node.capacity.low, &node.capacity.high}) *value *= share;

@@ -2,6 +2,8 @@
 
 #include "constraints/heat/bound_system.h"
 
+#include <utility>
+
 namespace cairn {
 
 const Network& BoundSystem::with_numbers(const ThermalNetwork& thermal, double rate_error,
@@ -33,23 +35,20 @@ const Network& BoundSystem::with_numbers(const ThermalNetwork& thermal, double r
   return network;
 }
 
-double BoundSystem::displace() {
-  const std::size_t nodes = next.size();
-  if (linearisation != solver.linearisations()) {
-    linearisation = solver.linearisations();
-    for (std::size_t i = 0; i < nodes; ++i) work[i] = network.capacities[i] * off[i];
-    solver.modes().to_drive(work, displaced);
-  }
-  solver.displace(displaced, solver.defect());
-  off_in_step.swap(off);
-  solver.modes().to_temperatures(displaced, off);
-  Pair most{};
-  for (std::size_t i = 0; i < nodes; ++i) {
-    off[i] = greater_of(off[i], Pair{});
-    most = greater_of(most, off[i]);
+void BoundSystem::foresee_displacement() {
+  solver.displace(displacement, displacement_then);
+  for (std::size_t i = 0; i < off_in_step.size(); ++i) {
+    Pair& then = displacement_then.off[i];
+    then = greater_of(then, Pair{});
     // Within the step it is no more than at the worse end.
-    off_in_step[i] = greater_of(off_in_step[i], off[i]);
+    off_in_step[i] = greater_of(displacement.off[i], then);
   }
+}
+
+double BoundSystem::accept_displacement() {
+  std::swap(displacement, displacement_then);
+  Pair most{};
+  for (const Pair off : displacement.off) most = greater_of(most, off);
   return greatest(most);
 }
 

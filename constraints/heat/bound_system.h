@@ -40,15 +40,16 @@ struct BoundSystem {
   using Values = std::vector<Pair>;
 
   BoundSystem(const Station& station, const Timeline& timeline, const std::vector<MayBe>& heaters,
-              double tolerance)
+              double tolerance, std::size_t modal_up_to)
       : low(timeline, Bound::Low, station.thermal.nodes.size()),
         high(timeline, Bound::High, station.thermal.nodes.size()),
-        solver{with_numbers(station.thermal, station.clock.rate_error, heaters), tolerance,
-               spread} {  // in this order
+        solver{with_numbers(station.thermal, station.clock.rate_error, heaters), tolerance, spread,
+               modal_up_to} {  // in this order
     const std::size_t nodes = network.capacities.size();
     temperatures.resize(nodes);
     next.resize(nodes);
-    for (Values* values : {&displaced, &off, &off_in_step, &work}) values->resize(solver.padded());
+    displacement.off.resize(nodes);
+    off_in_step.resize(nodes);
   }
   BoundSystem(const BoundSystem&) = delete;
   BoundSystem& operator=(const BoundSystem&) = delete;
@@ -64,9 +65,11 @@ struct BoundSystem {
     return solver.try_step(drive, t, h, temperatures, next);
   }
 
-  // Takes into account by how much the heat balance of the step tried last may be off. Returns the most that
-  // a temperature is.
-  double displace();
+  // By how much temperatures may be off at the end of the step tried last: `displacement_then`, which counts
+  // once the step is accepted, and the worse of both ends.
+  void foresee_displacement();
+  // Returns the most that a temperature is off by.
+  double accept_displacement();
 
   Network network;
   NetworkSpread spread;
@@ -76,13 +79,11 @@ struct BoundSystem {
   BoundSolver solver;
   Values temperatures;
   Values next;
-  // What the errors of the heat balance may have displaced the temperatures by: modes, and K by node, at the
-  // step's end and at most within it.
-  Values displaced;
-  Values off;
+  // What the errors of the heat balance may have displaced the temperatures by, now and at the end of the
+  // step tried last, and K by node at most within it.
+  Displacement<Pair> displacement;
+  Displacement<Pair> displacement_then;
   Values off_in_step;
-  Values work;
-  std::size_t linearisation = 0;
 };
 
 }  // namespace cairn

@@ -55,7 +55,7 @@ class EnvelopeRun {
                          ? *options.surroundings->bounded
                          : Environment(station, sky, timeline.begin, timeline.end, true, exact_)),
         heaters_(thermostats(station, start, timeline)),
-        bounds_(station, timeline, heaters_, options.tolerance * coarser),
+        bounds_(station, timeline, heaters_, options.tolerance * coarser, options.modal_up_to),
         low_(bounds_.low),
         high_(bounds_.high),
         result_(result),
@@ -98,6 +98,9 @@ class EnvelopeRun {
  private:
   // A bound need not be as exact as the nominal course: what it is off by widens it.
   static constexpr double coarser = 2;
+  // K: thermostats are taken to know so little more than their bounds' errors at a step's begin say.
+  static constexpr double most_growth = 0.002;
+  static constexpr double shortest_halved = 1e-3;  // s
 
   static std::vector<MayBe> thermostats(const Station& station, const StartState& start,
                                         const Timeline& timeline) {
@@ -241,8 +244,20 @@ class EnvelopeRun {
     return 2 * watts / bounds_.network.capacities[node] * (1 + bounds_.spread.capacities[node]);
   }
 
-  // K by which either bound of the node may be off.
-  [[nodiscard]] double off(std::size_t node) const { return exact_ ? 0 : greatest(bounds_.off[node]); }
+  // K by which either bound of the node may be off, until the next step's end.
+  [[nodiscard]] double off(std::size_t node) const {
+    return exact_ ? 0 : greatest(bounds_.displacement.off[node]) + most_growth;
+  }
+
+  // Whether a thermostat's sensor may be off by more at the end of the step tried last than was thought when
+  // the step looked for switchings.
+  [[nodiscard]] bool outgrows() const {
+    if (exact_) return false;
+    return std::any_of(heaters_.begin(), heaters_.end(), [&](const MayBe& heater) {
+      const std::size_t sensor = heater.heater().sensor.value;
+      return greatest(bounds_.displacement_then.off[sensor]) > off(sensor);
+    });
+  }
 
   void settle_heaters(double t) {
     if (heaters_.empty()) return;
@@ -334,13 +349,21 @@ class EnvelopeRun {
     constexpr double shortest = StepLength::shortest;
     constexpr double close = 1e-6;  // K
     double end = std::max(event.time, t + shortest);
-    for (int turn = 0; turn < 5; ++turn) {
+    for (int turn = 1;; ++turn) {
       static_cast<void>(try_step(t, end - t));
       const Reading reading = bounds_.solver.at(event.sensor, 1, event.side);
       const double moved = end + (event.level - reading.temperature) / reading.rate;
-      if (std::abs(reading.temperature - event.level) < close || !(moved > t + shortest && moved < t + step))
+      if (turn == 5 || std::abs(reading.temperature - event.level) < close ||
+          !(moved > t + shortest && moved < t + step))
         break;
       end = moved;
+    }
+    // Nothing must have happened before.
+    for (int turn = 0; turn < 8; ++turn) {
+      const auto before = first_event();
+      if (!before || before->time > end - 1e-4) break;
+      end = std::max(before->time, t + shortest);
+      static_cast<void>(try_step(t, end - t));
     }
     Pair& sensed = bounds_.next[event.sensor];
     if (std::abs(sensed[event.side] - event.level) < 10 * close) sensed[event.side] = event.level;
@@ -348,16 +371,22 @@ class EnvelopeRun {
   }
 
   double advance(double t, const double stop) {
-    double step = 0;
+    double end = 0;
+    double longest = stop - t;
     do {
-      step = std::min(length_.next(), stop - t);
-      if (stop - t - step < 1e-7) step = stop - t;
-    } while (!length_.judge(step, try_step(t, step)));
-    double end = t + step;
-    if (!heaters_.empty()) {
-      const auto event = first_event();
-      if (event && event->time < end - 1e-7) end = step_to(t, step, *event);
-    }
+      double step = 0;
+      do {
+        step = std::min(length_.next(), longest);
+        if (stop - t - step < 1e-7) step = stop - t;
+      } while (!length_.judge(step, try_step(t, step)));
+      end = t + step;
+      if (!heaters_.empty()) {
+        const auto event = first_event();
+        if (event && event->time < end - 1e-7) end = step_to(t, step, *event);
+      }
+      bounds_.foresee_displacement();
+      longest = 0.5 * (end - t);
+    } while (outgrows() && longest > shortest_halved);
     ++envelope_.steps;
     broken_ |= !std::all_of(bounds_.next.begin(), bounds_.next.end(),
                             [](Pair x) { return std::isfinite(x[0]) && std::isfinite(x[1]); });
@@ -371,7 +400,7 @@ class EnvelopeRun {
   }
 
   void accept(Instant end) {
-    envelope_.numerical = std::max(envelope_.numerical, bounds_.displace());
+    envelope_.numerical = std::max(envelope_.numerical, bounds_.accept_displacement());
     for (Guard& guard : guards_) {
       if (guard.condition.holds()) watch(guard);
     }
@@ -492,8 +521,8 @@ class EnvelopeRun {
     }
     for (BandKeeper& band : bands_) envelope_.bands.push_back(band.finish());
     for (std::size_t i = 0; i < bounds_.temperatures.size(); ++i) {
-      envelope_.end_low.push_back(bounds_.temperatures[i][0] - bounds_.off[i][0]);
-      envelope_.end_high.push_back(bounds_.temperatures[i][1] + bounds_.off[i][1]);
+      envelope_.end_low.push_back(bounds_.temperatures[i][0] - bounds_.displacement.off[i][0]);
+      envelope_.end_high.push_back(bounds_.temperatures[i][1] + bounds_.displacement.off[i][1]);
     }
     for (std::size_t k = 0; k < guards_.size(); ++k) judge(guards_[k], result_.findings[k]);
   }

@@ -267,6 +267,36 @@ void Flows<Value>::lift_kinks(const Record& begin, Record& middle, const Record&
   }
 }
 
+// |x| between two times at which x has different signs is off its chord by no more than |x| at both together;
+// what that does to a polynomial through them elsewhere is less.
+template <class Value>
+void Flows<Value>::add_kinks(std::span<const Record> records, Values& watts) const {
+  const auto kink = [](Value first, Value last) {
+    return first * last < 0.0 ? magnitude(first) + magnitude(last) : Value{};
+  };
+  for (std::size_t r = 0; r + 1 < records.size(); ++r) {
+    const Values& first = records[r].differences;
+    const Values& last = records[r + 1].differences;
+    std::size_t k = 0;
+    const auto add = [&](const auto& link, bool to_sink) {
+      const Value by = link.spread * kink(first[k], last[k]);
+      ++k;
+      watts[link.node] += by * (1 + capacity_spread_[link.node]);
+      return to_sink ? Value{} : by;
+    };
+    const auto between = [&](const auto& link) {
+      watts[link.other] += add(link, false) * (1 + capacity_spread_[link.other]);
+    };
+    for (const Exchange& link : exchanges_) between(link);
+    for (const Radiator& link : radiators_) add(link, true);
+    for (const Contact& link : contacts_) add(link, true);
+    for (const Tie& link : ties_) between(link);
+    for (std::size_t i = 0; i < size_; ++i) {
+      watts[i] += capacity_spread_[i] * kink(records[r].net[i], records[r + 1].net[i]);
+    }
+  }
+}
+
 template <class Value>
 Value Flows<Value>::beyond_linear(const DriveOf<Value>& drive, const Values& temperatures) const {
   Value watts{};

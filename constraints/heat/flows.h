@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstddef>
+#include <span>
 #include <vector>
 
 #include "constraints/heat/lanes.h"
@@ -48,6 +49,10 @@ class Flows {
   // Where a flow turns round within the step its surcharge has a kink, which a quadratic through begin,
   // middle and end would cut off below: its value in the middle is taken no lower than the chord's.
   void lift_kinks(const Record& begin, Record& middle, const Record& end, Values& watts);
+
+  // The same for a polynomial through any number of times, in the order of time: adds to `watts` by how much
+  // a surcharge may exceed it, by node.
+  void add_kinks(std::span<const Record> records, Values& watts) const;
 
   // W that leave through the sinks, less what the conductances say of temperatures counted from 0 K.
   [[nodiscard]] Value beyond_linear(const DriveOf<Value>& drive, const Values& temperatures) const;

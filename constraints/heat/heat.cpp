@@ -40,7 +40,7 @@ class HeatRun {
                          : Environment(station, sky, timeline.begin, timeline.end)),
         options_(options),
         network_(numbers_of(station.thermal)),
-        solver_(network_, options.tolerance) {
+        solver_(network_, options.tolerance, {}, options.modal_up_to) {
     const ThermalNetwork& thermal = station.thermal;
     const std::size_t nodes = thermal.nodes.size();
     temperatures_ = start.temperatures;
@@ -310,7 +310,7 @@ class HeatRun {
   // The cubic knows about when; Newton's method on the temperature itself says when.
   [[nodiscard]] double refine_passing(std::size_t node, double level, double near, const Cubic& cubic) {
     for (int turn = 0; turn < 3; ++turn) {
-      const NetworkSolver::Reading reading = solver_.at(node, (near - t_) / step_);
+      const Reading reading = solver_.at(node, (near - t_) / step_);
       const double nearer = near - (reading.temperature - level) / reading.rate;
       if (!(nearer > cubic.t0 && nearer < cubic.t1)) break;
       near = nearer;
@@ -324,14 +324,21 @@ class HeatRun {
     constexpr double shortest = StepLength::shortest;
     constexpr double close = 1e-5;  // K
     double end = std::max(switching.time, t + shortest);
-    for (int turn = 0; turn < 4; ++turn) {
+    for (int turn = 1;; ++turn) {
       static_cast<void>(try_step(t, end - t));
-      const NetworkSolver::Reading reading = solver_.at(switching.sensor, 1);
+      const Reading reading = solver_.at(switching.sensor, 1);
       const double moved = end + (switching.level - reading.temperature) / reading.rate;
-      if (std::abs(next_[switching.sensor] - switching.level) < close ||
+      if (turn == 4 || std::abs(next_[switching.sensor] - switching.level) < close ||
           !(moved > t + shortest && moved < t + step))
         break;
       end = moved;
+    }
+    // Nothing must have switched before.
+    for (int turn = 0; turn < 4; ++turn) {
+      const auto before = first_switching(t);
+      if (!before || before->time > end - 1e-4) break;
+      end = std::max(before->time, t + shortest);
+      static_cast<void>(try_step(t, end - t));
     }
     // It must be seen as one: a crumb of rounding must not put it off.
     double& sensed = next_[switching.sensor];

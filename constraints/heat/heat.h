@@ -13,6 +13,7 @@
 #include <memory>
 #include <vector>
 
+#include "constraints/heat/most_modal.h"
 #include "constraints/power/power.h"
 #include "constraints/sky/sky.h"
 #include "constraints/timeline/timeline.h"
@@ -48,6 +49,7 @@ struct HeatOptions {
   double trace_tolerance = 0;
   bool traces = true;                          // and bands; false: findings, heaters and the end alone
   bool envelope = true;                        // whether the guaranteed bounds are computed too
+  std::size_t modal_up_to = most_modal_nodes;  // larger networks are stepped by sparse algebra
   const Surroundings* surroundings = nullptr;  // used where they are of this station, sky and span
 };
 

@@ -1,4 +1,4 @@
-// Both thermal solvers, the check's and the plain one, against handbook examples and closed forms; sources
+// All thermal solvers, the check's two and the plain one, against handbook examples and closed forms; sources
 // beside each.
 
 #include <gtest/gtest.h>
@@ -13,9 +13,15 @@
 namespace cairn {
 namespace {
 
+// The check's for large networks.
+class SparseSolver : public NetworkSolver {
+ public:
+  SparseSolver(const Network& network, double tolerance) : NetworkSolver(network, tolerance, {}, 0) {}
+};
+
 template <class Solver>
 class SolverTest : public testing::Test {};
-using Solvers = testing::Types<NetworkSolver, RosenbrockSolver>;
+using Solvers = testing::Types<NetworkSolver, SparseSolver, RosenbrockSolver>;
 TYPED_TEST_SUITE(SolverTest, Solvers, );
 
 // Adaptive integration to `end`, as the check does it.

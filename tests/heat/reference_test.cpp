@@ -37,8 +37,9 @@ double furthest_from_cvode(const RandomCase& made, const HeatResult& result, dou
   return worst;
 }
 
-HeatResult nominal_course(const RandomCase& made) {
+HeatResult nominal_course(const RandomCase& made, std::size_t modal_up_to = most_modal_nodes) {
   HeatOptions options;
+  options.modal_up_to = modal_up_to;
   options.envelope = false;
   return check_heat(made.station, initial_state(made.station), made.timeline, NoSun(), options);
 }
@@ -59,6 +60,15 @@ TEST(HeatReference, LargeNetworksAgreeWithCvode) {
   for (const std::size_t nodes : {60U, 110U}) {
     const RandomCase made = random_case(90, nodes, 100, 200'000);
     EXPECT_LT(furthest_from_cvode(made, nominal_course(made), 1e-9), 0.01) << nodes << " nodes";
+  }
+}
+
+// As large ones are stepped; with thousands of switchings, and few.
+TEST(HeatReference, SparseAlgebraAgreesWithCvode) {
+  for (std::uint32_t n = 0; n < 4; ++n) {
+    const std::size_t nodes = 5 + 9 * n;
+    const RandomCase made = random_case(700 + n, nodes, n % 2 == 0 ? 2'000 : 100, 6 * 86'400.0);
+    EXPECT_LT(furthest_from_cvode(made, nominal_course(made, 0), 1e-8), 0.01) << nodes << " nodes";
   }
 }
 
