@@ -55,7 +55,7 @@ class EnvelopeRun {
                          ? *options.surroundings->bounded
                          : Environment(station, sky, timeline.begin, timeline.end, true, exact_)),
         heaters_(thermostats(station, start, timeline)),
-        bounds_(station, timeline, heaters_, options.tolerance * coarser, options.modal_up_to),
+        bounds_(station, timeline, heaters_, options.tolerance * (exact_ ? 1 : coarser), options.modal_up_to),
         low_(bounds_.low),
         high_(bounds_.high),
         result_(result),
@@ -96,8 +96,10 @@ class EnvelopeRun {
   }
 
  private:
-  // A bound need not be as exact as the nominal course: what it is off by widens it.
-  static constexpr double coarser = 2;
+  // A bound need not be as exact as the nominal course: what it is off by widens it. Where nothing is
+  // uncertain it is that course, and thermostats that switch at slightly other times would lead the two
+  // apart.
+  static constexpr double coarser = 3;
   // K: thermostats are taken to know so little more than their bounds' errors at a step's begin say.
   static constexpr double most_growth = 0.002;
   static constexpr double shortest_halved = 1e-3;  // s

@@ -205,7 +205,7 @@ double ModalStep<Value>::step(double h, const Values& temperatures, Values& resu
     change_before = change;
     change = greatest(most_changed);
     // What the next pass would still change is a small share of what this one has.
-    if (pass > 0 && !(change > (bounds ? 0.4 : 0.2) * tolerance_)) break;
+    if (pass > 0 && !(change > (bounds ? 1.0 : 0.2) * tolerance_)) break;
   }
   find_bends();
   result.assign(end_.begin(), end_.begin() + static_cast<std::ptrdiff_t>(size_));

@@ -11,6 +11,7 @@
 #include <cmath>
 #include <cstddef>
 #include <limits>
+#include <utility>
 
 namespace cairn {
 
@@ -38,6 +39,7 @@ SparseFactors::SparseFactors(const Network& network) : parts_(std::make_unique<P
   parts.network = &network;
   const auto nodes = static_cast<Eigen::Index>(network.capacities.size());
   std::vector<Eigen::Triplet<double>> entries;
+  entries.reserve(network.capacities.size() + network.links.size());
   const auto lower = [](const NetworkLink& link) {
     return std::pair(static_cast<int>(std::max(link.node, link.other)),
                      static_cast<int>(std::min(link.node, link.other)));
