@@ -14,6 +14,7 @@
 #include "constraints/heat/bound_system.h"
 #include "constraints/heat/course.h"
 #include "constraints/heat/environment.h"
+#include "constraints/heat/exact.h"
 #include "constraints/heat/limits.h"
 #include "constraints/heat/may_be.h"
 #include "constraints/heat/solver.h"
@@ -575,28 +576,6 @@ class EnvelopeRun {
 };
 
 }  // namespace
-
-bool is_exact(const Station& station, const StartState& start, const Timeline& timeline) {
-  const auto sure = [](const EventTime& time) { return time.earliest == time.latest; };
-  const ThermalNetwork& thermal = station.thermal;
-  bool exact = station.clock.rate_error == 0 && is_exact(station.power);
-  for (const Draw& draw : timeline.draws) exact &= draw.load.is_exact() && sure(draw.begin) && sure(draw.end);
-  for (const ThermalNode& node : thermal.nodes) exact &= node.capacity.is_exact();
-  for (const Sink& sink : thermal.sinks) {
-    exact &= sink.temperature.is_exact() && sink.albedo.is_exact() && sink.emissivity.is_exact();
-  }
-  for (const ThermalLink& link : thermal.links) exact &= link.value.is_exact();
-  for (const SunlitFace& face : thermal.faces) exact &= face.area.is_exact();
-  for (const Heater& heater : thermal.heaters) {
-    exact &= heater.power.is_exact() && heater.on_below.is_exact() && heater.off_above.is_exact();
-  }
-  for (std::size_t i = 0; i < start.temperatures.size(); ++i) {
-    exact &= i >= start.lowest_temperatures.size() || start.lowest_temperatures[i] >= start.temperatures[i];
-    exact &= i >= start.highest_temperatures.size() || start.highest_temperatures[i] <= start.temperatures[i];
-  }
-  return exact && std::find(start.heaters_unsure.begin(), start.heaters_unsure.end(), true) ==
-                      start.heaters_unsure.end();
-}
 
 void bound_heat(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
                 const HeatOptions& options, HeatResult& result) {

@@ -24,7 +24,4 @@ namespace cairn {
 void bound_heat(const Station& station, const StartState& start, const Timeline& timeline, const Sky& sky,
                 const HeatOptions& options, HeatResult& result);
 
-// Whether anything that bears on temperatures is uncertain at all.
-bool is_exact(const Station& station, const StartState& start, const Timeline& timeline);
-
 }  // namespace cairn

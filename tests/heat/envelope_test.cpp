@@ -9,7 +9,10 @@
 #include <algorithm>
 #include <cstdio>
 #include <cstdlib>
+#include <numeric>
+#include <vector>
 
+#include "constraints/heat/exact.h"
 #include "tests/heat/uncertain.h"
 
 namespace cairn {
@@ -149,9 +152,14 @@ TEST(Envelope, NoSampleLeavesItOnManyNetworks) {
   }
 }
 
-// The same where bounds are stepped by sparse algebra, as those of large networks are.
+// The same where bounds are stepped by sparse algebra, as those of large networks are. The last two are
+// networks whose bounds were left by up to 0.03 K when a step to a switching that was not met ended one move
+// after the end it had been computed for.
 TEST(Envelope, NoSampleLeavesItBySparseAlgebra) {
-  for (std::uint32_t seed = 200; seed < 240; ++seed) {
+  std::vector<std::uint32_t> seeds(40);
+  std::iota(seeds.begin(), seeds.end(), 200);
+  seeds.insert(seeds.end(), {1323, 2201});
+  for (const std::uint32_t seed : seeds) {
     UncertainOptions options;
     options.nodes = 3 + seed % 6;
     options.spread = 0.02 + 0.05 * (seed % 5);
@@ -238,7 +246,7 @@ TEST(Envelope, IsTheNominalCourseWhereNothingIsUncertain) {
     for (std::size_t i = 0; i < options.nodes; ++i) {
       // By sparse algebra steps are less exact than they are in modes, and thermostats drift: so much in
       // dozens of switchings.
-      EXPECT_LE(leaves(result.envelope.bands[i], result.traces[i]), method.modal_up_to == none ? 0.1 : 0)
+      EXPECT_LE(leaves(result.envelope.bands[i], result.traces[i]), method.modal_up_to == none ? 0.05 : 0)
           << "seed " << seed;
       for (const BandPoint& point : result.envelope.bands[i]) {
         // Its own error, both solvers' tolerance, what the points are rounded out by.
